@@ -1,0 +1,39 @@
+# Two commands take a bare machine to the work: `make demo` and `make test`.
+# Needs Python 3.11 or newer with venv, make and git. PYTHON=/path/to/python3 names another interpreter.
+.POSIX:
+.PHONY: help demo test fast environment environment-test lock format clean
+
+help:
+	@echo 'make demo     solve the example site, print the answer, write its picture page to out/demo'
+	@echo 'make test     every check: linters, types, import rules, doctests, the whole suite of tests'
+	@echo 'make fast     the tests that take no longer than a few seconds each, for work in progress'
+	@echo 'make format   put the code in the house form'
+	@echo 'make lock     write the two lock files anew from pyproject.toml'
+	@echo 'make clean    remove what was made: .venv, .tools, out, caches'
+
+environment:
+	@sh tools/environment.sh run
+
+environment-test:
+	@sh tools/environment.sh test
+
+demo: environment
+	@.venv/bin/plumbmark solve examples/alder-lateral --out out/demo
+
+test: environment-test
+	@sh tools/system.sh
+	@sh tools/check.sh
+
+fast: environment-test
+	@.venv/bin/python -m pytest -q -m 'not slow and not browser'
+
+format: environment-test
+	@.venv/bin/ruff check --fix .
+	@.venv/bin/ruff format .
+
+lock: environment-test
+	@sh tools/lock.sh
+
+clean:
+	rm -rf .venv .tools out .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache .cache
+	find src tests -name __pycache__ -type d -prune -exec rm -rf {} +
