@@ -7,10 +7,13 @@
 # Needs Python 3.11 or newer with venv, and nothing else. PYTHON=... names another interpreter.
 # Does nothing, in no time, when the environment already stands as the locks say.
 set -eu
-cd "$(dirname "$0")/.."
+here=$(cd "$(dirname "$0")" && pwd)
+cd "$here/.."
 kind=${1:-run}
 case $kind in
-    run) lock=requirements.lock ;;
+    run)  # what the checks were set up in runs it as well
+        [ ! -f .venv/made-from-test ] || exec sh "$here/environment.sh" test
+        lock=requirements.lock ;;
     test) lock=requirements-test.lock ;;
     *) echo "environment.sh: '$kind' is not a kind of environment: run or test" >&2; exit 2 ;;
 esac
@@ -19,9 +22,9 @@ say() { echo "environment: $*" >&2; }
 
 # What the environment was made from: the lock, the package's own metadata, and where it stands
 # (a virtual environment cannot be moved).
-mark=$(cat "$lock" pyproject.toml | cksum)" $PWD ${PYTHON:-}"
+mark=$(cat "$lock" requirements.lock pyproject.toml | cksum)" $PWD ${PYTHON:-}"
 stamp=.venv/made-from-$kind
-if [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$mark" ] && .venv/bin/python -c '' 2>/dev/null; then
+if [ "$(cat "$stamp" 2>/dev/null)" = "$mark" ] && .venv/bin/python -c '' 2>/dev/null; then
     exit 0
 fi
 
@@ -94,7 +97,7 @@ if ! .venv/bin/python -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/d
     "$python" -m venv .venv
     echo "$PWD ${PYTHON:-}" > .venv/made-by
 fi
-rm -f "$stamp"
+rm -f .venv/made-from-*
 if [ -x .tools/bin/uv ]; then
     hand_over UV_DEFAULT_INDEX index-url
     hand_over UV_INDEX extra-index-url
