@@ -80,6 +80,10 @@ class Standing:
             path.northing_m + self.mark_m * math.cos(self.right),
         )
 
+    def turned(self) -> bool:
+        """Whether the written bearing points the other way, so that its right is decreasing offset."""
+        return abs((math.degrees(self.right) - 90.0 - self.bearing_deg + 180.0) % 360.0 - 180.0) > 90.0
+
 
 def stand(job: Job, chainage_m: float, last_m: float | None, reverse_bearing: bool = False) -> Standing:
     """Walk across the line at a chainage and put down the mark."""
@@ -104,7 +108,7 @@ def take_reading(
     """Fill a row with what the display shows at the mark, and what the crew makes of it."""
     crew, rng = job.crew, job.crew.rng
     f = crew.factor
-    turned = abs((math.degrees(at.right) - 90.0 - at.bearing_deg + 180.0) % 360.0 - 180.0) > 90.0
+    turned = at.turned()
     sign = -1.0 if turned else 1.0
     zero = receiver.find_null(at.swept, at.mark_m) if null else None
     if zero is not None:
@@ -119,7 +123,9 @@ def take_reading(
         row = replace(row, refused=True)
     else:
         current = receiver.show_current(at.swept, at.mark_m, depth) * (1 + rng.normal(0, 0.04 * f))
-        row = replace(row, depth_m=max(0.0, depth * (1 + rng.normal(0, 0.03 * f))), current_a=max(0.0, current))
+        row = replace(
+            row, depth_m=max(0.0, depth * (1 + rng.normal(0, 0.03 * f))), current_a=max(0.0, current)
+        )
     if raise_m is not None:
         shown = receiver.show_depth(at.swept, at.mark_m, raise_m + rng.normal(0, 0.01 * f))
         if shown is not None:
@@ -136,7 +142,7 @@ def walk_across(job: Job, at: Standing, row: Row, profile_id: str) -> Walked:
     true = at.mark_m + offsets + rng.normal(0, 0.01 * f, count)
     height = job.instrument.lower_m
     across, upright = receiver.seen(at.swept.path, at.swept.instrument, true, height)
-    turned = abs((math.degrees(at.right) - 90.0 - at.bearing_deg + 180.0) % 360.0 - 180.0) > 90.0
+    turned = at.turned()
     both = np.abs(np.stack([across, upright]))
     top = float(both.max())
     noise = rng.normal(size=both.shape)
@@ -158,7 +164,9 @@ def walk_across(job: Job, at: Standing, row: Row, profile_id: str) -> Walked:
     return Walked(profile_id, row.line, row.easting_m, row.northing_m, at.bearing_deg, scale, tuple(points))
 
 
-def stand_beside(job: Job, chainage_m: float, offset_m: float, line: str, ident: str, minute: int) -> Beside | None:
+def stand_beside(
+    job: Job, chainage_m: float, offset_m: float, line: str, ident: str, minute: int
+) -> Beside | None:
     """A reading from the side, the receiver facing the line."""
     crew, rng = job.crew, job.crew.rng
     chain = job.world.chains[job.target]
@@ -195,7 +203,9 @@ def moved_by_others(job: Job, foot: Foot) -> tuple[float, float]:
     window = max(0.8, job.crew.window_depths * foot.depth_m)
     shown = []
     for on in (None, (job.target,)):
-        path = walk(job.world, job.excitation, foot.easting_m, foot.northing_m, foot.bearing + math.pi / 2, on)
+        path = walk(
+            job.world, job.excitation, foot.easting_m, foot.northing_m, foot.bearing + math.pi / 2, on
+        )
         swept = receiver.sweep(path, tool)
         peak = receiver.find_peak(swept, window)
         shown.append((peak, receiver.show_depth(swept, peak)))

@@ -10,7 +10,6 @@ import numpy as np
 
 from plumbmark.practice import ground
 from plumbmark.practice.crew import Crew, Job, stand, stand_beside, take_reading, walk_across
-from plumbmark.practice.field import Complexes
 from plumbmark.practice.office import (
     coarse_rows,
     draw_crew,
@@ -20,114 +19,10 @@ from plumbmark.practice.office import (
     tape_places,
 )
 from plumbmark.practice.receiver import Instrument
+from plumbmark.practice.scenes import Scene, draw_current, draw_frequency, draw_resistivity, draw_scene
 from plumbmark.practice.site import Beside, Hole, Listed, Row, Site, Walked
 from plumbmark.practice.slips import blank_some, put_slips
 from plumbmark.practice.world import Chain, Excitation, World, foot_on, point_at
-
-FREQUENCIES_HZ = (500.0, 1000.0, 3000.0, 10000.0, 33000.0, 80000.0)
-
-
-@dataclass(frozen=True)
-class Scene:
-    """A world, the stretch that is read, and the signal of the first setup. Chain 0 is the target."""
-
-    world: World
-    excitation: Excitation
-    stations_m: tuple[float, ...]
-    length_m: float
-
-
-def _stations(rng: np.random.Generator, count: int | None = None) -> tuple[tuple[float, ...], float]:
-    if count is None:
-        count = int(rng.integers(8, 21))
-    spacing = rng.uniform(1.5, 4.0)
-    s = spacing * np.arange(count) + rng.uniform(-0.12, 0.12, count) * spacing
-    s = s - s.min() + 0.5
-    return tuple(float(v) for v in s), float(s.max() + 0.5)
-
-
-def _resistivity(rng: np.random.Generator, median: float = 60.0, factor: float = 3.0) -> float:
-    return float(np.clip(math.exp(rng.normal(math.log(median), math.log(factor))), 3.0, 3000.0))
-
-
-def _frequency(rng: np.random.Generator) -> float:
-    return float(rng.choice(FREQUENCIES_HZ))
-
-
-def _current(rng: np.random.Generator) -> float:
-    return float(math.exp(rng.uniform(math.log(1e-3), math.log(0.3))))
-
-
-def _second(rng: np.random.Generator, target: Chain, length_m: float, *, slanted: bool = False) -> Chain:
-    """A second line within 3 m; `slanted`: converging, diverging or crossing."""
-    side = 1.0 if rng.random() < 0.5 else -1.0
-    s = target.chainage_m
-    if slanted and rng.random() < 0.3:  # crossing steeply
-        at = rng.uniform(0.2, 0.8) * length_m
-        foot = foot_on(target, *point_at(target, at))
-        made = ground.straight(
-            point_at(target, at), foot.bearing + side * math.radians(rng.uniform(20, 90)), length_m
-        )
-        depth = _apart(rng, float(np.interp(at, s, -target.nodes[:, 2])))
-        return ground.laid_at(made, "second", depth)
-    offset: np.ndarray | float = side * rng.uniform(0.2, 3.0)
-    if slanted:
-        offset = np.clip(offset - side * rng.uniform(1.0, 5.0) * (s / length_m), -6.0, 6.0)
-        if rng.random() < 0.5:
-            offset = offset[::-1].copy()
-    low, high = -1e3, 1e3
-    if rng.random() < 0.15:  # leaves or joins half way
-        low, high = (rng.uniform(0.2, 0.7) * length_m, 1e3)
-        if rng.random() < 0.5:
-            low, high = -1e3, low
-    made = ground.beside(rng, target, offset, low, high)
-    crossing = bool(np.min(np.abs(offset)) < 0.25 or np.ptp(np.sign(offset)) > 0)
-    middle = float(np.interp(0.5 * length_m, s, -target.nodes[:, 2]))
-    depth = _apart(rng, middle) if crossing else ground.draw_depth(rng)
-    return ground.laid_at(made, "second", ground.along_depth(rng, made, depth))
-
-
-def _apart(rng: np.random.Generator, depth_m: float) -> float:
-    """A depth for a line that crosses another, at least a quarter of a metre above or below it."""
-    for _ in range(50):
-        other = ground.draw_depth(rng)
-        if abs(other - depth_m) > 0.2 * depth_m + 0.2:
-            return other
-    return depth_m + 0.6
-
-
-def _scene(
-    rng: np.random.Generator,
-    *,
-    seconds: int = 0,
-    slanted: bool = False,
-    count: int | None = None,
-    kinks: int = 0,
-    frequency_hz: float | None = None,
-    resistivity: float | None = None,
-    weaken: float = 1.0,
-) -> Scene:
-    stations, length = _stations(rng, count)
-    bends = tuple(
-        (
-            float(rng.uniform(0.25, 0.75) * length),
-            math.radians(rng.uniform(15, 90)) * (1 if rng.random() < 0.5 else -1),
-        )
-        for _ in range(kinks)
-    )
-    plan = ground.course(rng, length, bends)
-    target = ground.laid_at(plan, "target", ground.along_depth(rng, plan, ground.draw_depth(rng)))
-    amplitude = _current(rng)
-    chains = [target]
-    currents: list[Complexes] = [ground.tapering(rng, target.chainage_m, amplitude, length)]
-    for _ in range(seconds):
-        other = _second(rng, target, length, slanted=slanted)
-        chains.append(other)
-        value = amplitude * ground.ratio_of(rng) * weaken
-        currents.append(ground.tapering(rng, other.chainage_m, value, length))
-    rho = _resistivity(rng) if resistivity is None else resistivity
-    frequency = _frequency(rng) if frequency_hz is None else frequency_hz
-    return Scene(World(tuple(chains), rho), Excitation(frequency, tuple(currents)), stations, length)
 
 
 @dataclass(frozen=True)
@@ -204,36 +99,36 @@ def _plain(
 
 
 def _alone_half(rng: np.random.Generator, seed: int) -> Site:
-    return _plain("alone_half", rng, seed, _scene(rng), half=0.85)
+    return _plain("alone_half", rng, seed, draw_scene(rng), half=0.85)
 
 
 def _second_plain(rng: np.random.Generator, seed: int) -> Site:
-    return _plain("second_plain", rng, seed, _scene(rng, seconds=1))
+    return _plain("second_plain", rng, seed, draw_scene(rng, seconds=1))
 
 
 def _second_raised(rng: np.random.Generator, seed: int) -> Site:
-    return _plain("second_raised", rng, seed, _scene(rng, seconds=1), raised=rng.uniform(0.3, 0.8))
+    return _plain("second_raised", rng, seed, draw_scene(rng, seconds=1), raised=rng.uniform(0.3, 0.8))
 
 
 def _second_profiles(rng: np.random.Generator, seed: int) -> Site:
-    return _plain("second_profiles", rng, seed, _scene(rng, seconds=1), walks=rng.uniform(0.15, 0.35))
+    return _plain("second_profiles", rng, seed, draw_scene(rng, seconds=1), walks=rng.uniform(0.15, 0.35))
 
 
 def _slanted_half(rng: np.random.Generator, seed: int) -> Site:
-    return _plain("slanted_half", rng, seed, _scene(rng, seconds=1, slanted=True), half=0.9)
+    return _plain("slanted_half", rng, seed, draw_scene(rng, seconds=1, slanted=True), half=0.9)
 
 
 def _bend(rng: np.random.Generator, seed: int) -> Site:
-    return _plain("bend", rng, seed, _scene(rng, kinks=1 if rng.random() < 0.8 else 2))
+    return _plain("bend", rng, seed, draw_scene(rng, kinks=1 if rng.random() < 0.8 else 2))
 
 
 def _three(rng: np.random.Generator, seed: int) -> Site:
-    return _plain("three", rng, seed, _scene(rng, seconds=2), half=rng.choice([0.0, 0.0, 0.8]))
+    return _plain("three", rng, seed, draw_scene(rng, seconds=2), half=rng.choice([0.0, 0.0, 0.8]))
 
 
 def _step(rng: np.random.Generator, seed: int) -> Site:
     """The current steps between two stations; half the time what is lost goes down a branch."""
-    scene = _scene(rng)
+    scene = draw_scene(rng)
     target, first = scene.world.chains[0], scene.excitation.currents[0]
     k = int(rng.integers(2, len(scene.stations_m) - 2))
     at = 0.5 * (scene.stations_m[k] + scene.stations_m[k + 1])
@@ -256,10 +151,10 @@ def _step(rng: np.random.Generator, seed: int) -> Site:
 
 
 def _conducting_side(rng: np.random.Generator, seed: int) -> Site:
-    scene = _scene(
+    scene = draw_scene(
         rng,
         frequency_hz=float(rng.choice([10000.0, 33000.0, 80000.0])),
-        resistivity=_resistivity(rng, 15.0, 2.2),
+        resistivity=draw_resistivity(rng, 15.0, 2.2),
     )
     head = draw_header(rng, "conducting_side", seed, scene.world.resistivity_ohm_m)
     crew = draw_crew(rng, head)
@@ -278,7 +173,7 @@ def _conducting_side(rng: np.random.Generator, seed: int) -> Site:
 
 def _slips(rng: np.random.Generator, seed: int) -> Site:
     """Slips, blanks, mixed units; a second line a little way off, so that there is a wrong one to be on."""
-    scene = _scene(rng, seconds=1, weaken=float(rng.choice([0.3, 0.6, 1.0])))
+    scene = draw_scene(rng, seconds=1, weaken=float(rng.choice([0.3, 0.6, 1.0])))
     head = draw_header(rng, "slips", seed, scene.world.resistivity_ohm_m, feet_chance=0.6)
     if rng.random() < 0.25:
         head = replace(head, style={**head.style, "depth_text": "mixed"})
@@ -304,7 +199,7 @@ def _slips(rng: np.random.Generator, seed: int) -> Site:
 
 
 def _second_hole(rng: np.random.Generator, seed: int) -> Site:
-    scene = _scene(rng, seconds=1)
+    scene = draw_scene(rng, seconds=1)
     head = draw_header(rng, "second_hole", seed, scene.world.resistivity_ohm_m)
     crew = draw_crew(rng, head)
     across = float(np.round(rng.uniform(0.02, 0.3), 3))
@@ -324,14 +219,14 @@ def _second_hole(rng: np.random.Generator, seed: int) -> Site:
 
 def _two_lines(rng: np.random.Generator, seed: int) -> Site:
     """Two lines, each read with its own hook-up, each stealing into the other's readings."""
-    scene = _scene(rng, seconds=0)
+    scene = draw_scene(rng, seconds=0)
     target = scene.world.chains[0]
     side = 1.0 if rng.random() < 0.5 else -1.0
     made = ground.beside(rng, target, side * rng.uniform(0.4, 3.0), -1e3, 1e3)
     other = ground.laid_at(made, "other", ground.along_depth(rng, made, ground.draw_depth(rng)))
     world = World((target, other), scene.world.resistivity_ohm_m)
-    length, f1, f2 = scene.length_m, scene.excitation.frequency_hz, _frequency(rng)
-    ratio1, ratio2, i2 = ground.ratio_of(rng), ground.ratio_of(rng), _current(rng)
+    length, f1, f2 = scene.length_m, scene.excitation.frequency_hz, draw_frequency(rng)
+    ratio1, ratio2, i2 = ground.ratio_of(rng), ground.ratio_of(rng), draw_current(rng)
     i1 = abs(np.interp(0.5 * length, target.chainage_m, scene.excitation.currents[0].real))
     ex1 = Excitation(
         f1,
@@ -369,7 +264,7 @@ def _two_lines(rng: np.random.Generator, seed: int) -> Site:
 
 def _coarse(rng: np.random.Generator, seed: int) -> Site:
     """One to four stations, places taped or paced, the null as a range."""
-    scene = _scene(rng, seconds=int(rng.random() < 0.5), count=int(rng.integers(1, 5)))
+    scene = draw_scene(rng, seconds=int(rng.random() < 0.5), count=int(rng.integers(1, 5)))
     head = draw_header(rng, "coarse", seed, scene.world.resistivity_ohm_m, local=True)
     taped = bool(rng.random() < 0.5)
     # taped ties get their errors tape by tape; a paced place is good to a foot
@@ -380,14 +275,14 @@ def _coarse(rng: np.random.Generator, seed: int) -> Site:
         rng, scene, crew, head.instrument, line.id, half=float(rng.choice([0.0, 1.0])), nulls=True
     )
     rows = coarse_rows(rng, out.rows, head.style["length"], bool(rng.random() < 0.6))
-    corners, ties = (), ()
     if taped:
         rows, corners, ties = tape_places(rng, rows)
-        head = replace(head, position_sigma_m=None, style={**head.style, "place": "ties"})
+        head = replace(head, position_sigma_m=None, corners=corners, ties=ties)
+        head = replace(head, style={**head.style, "place": "ties"})
     else:
         head = replace(head, position_sigma_m=0.3)
         head = replace(head, style={**head.style, "place": "baseline" if len(rows) > 1 else "en2"})
-    head = replace(head, lines=(line,), corners=corners, ties=ties)
+    head = replace(head, lines=(line,))
     return finish(rng, head, scene.world, [out.jobs], [rows], keep_order=True)
 
 

@@ -10,16 +10,17 @@ ground adds is the field of a long line in a half-space less that of the same li
 
 (Pollaczek 1926 in Wait's form), by quadrature over panels of growing width. It is taken with the depth,
 direction and current the line has nearest to the place looked at, so it is as good as the line is
-straight over a few depths. Peak amplitudes of `exp(j omega t)`; currents RMS throughout.
+straight over a few depths. Time goes as `exp(j omega t)`, currents and fields are RMS.
 """
 
 from __future__ import annotations
 
 import math
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
+
+from plumbmark.base.compiled import kernel
 
 MU0 = 4e-7 * math.pi
 """Magnetic constant [T m/A]."""
@@ -28,7 +29,7 @@ Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 
-@numba.njit(cache=True)  # type: ignore[untyped-decorator]
+@kernel
 def _segments(points: Floats, nodes: Floats, currents: Complexes) -> Complexes:
     field = np.zeros((points.shape[0], 3), dtype=np.complex128)
     for i in range(points.shape[0]):
@@ -51,7 +52,7 @@ def _segments(points: Floats, nodes: Floats, currents: Complexes) -> Complexes:
 
 
 def chain_field(points: Floats, nodes: Floats, currents: Complexes) -> Complexes:
-    """Flux density of a chain of straight segments in free space.
+    r"""Flux density of a chain of straight segments in free space.
 
     Parameters
     ----------
@@ -67,8 +68,8 @@ def chain_field(points: Floats, nodes: Floats, currents: Complexes) -> Complexes
 
     Notes
     -----
-    :math:`B = (\\mu_0 I/4\\pi)\\,(r_1+r_2)\\,\\mathbf r_1\\times\\mathbf r_2 /
-    (r_1 r_2 (r_1 r_2 + \\mathbf r_1\\cdot\\mathbf r_2))`. The open ends carry no charge: no field of
+    :math:`B = (\mu_0 I/4\pi)\,(r_1+r_2)\,\mathbf r_1\times\mathbf r_2 /
+    (r_1 r_2 (r_1 r_2 + \mathbf r_1\cdot\mathbf r_2))`. The open ends carry no charge: no field of
     the current that leaks into the ground.
 
     Examples
@@ -100,12 +101,12 @@ def ground_weights(depth_m: float, frequency_hz: float, resistivity_ohm_m: float
     """
     m2 = 1j * 2 * math.pi * frequency_hz * MU0 / resistivity_ohm_m
     reach = abs(m2) ** 0.5
-    l, w = _panels(min(0.3 * reach, 0.2), 16.0 / depth_m, 2.2, 8)
-    u = np.sqrt(l * l + m2)
-    return l, w * (2 * l / (l + u) * np.exp(-u * depth_m) - np.exp(-l * depth_m))
+    k, w = _panels(min(0.3 * reach, 0.2), 16.0 / depth_m, 2.2, 8)
+    u = np.sqrt(k * k + m2)
+    return k, w * (2 * k / (k + u) * np.exp(-u * depth_m) - np.exp(-k * depth_m))
 
 
-@numba.njit(cache=True)  # type: ignore[untyped-decorator]
+@kernel
 def _spectrum(offsets: Floats, wavenumbers: Floats, weights: Complexes) -> tuple[Complexes, Complexes]:
     across = np.zeros(offsets.shape[0], dtype=np.complex128)
     upright = np.zeros(offsets.shape[0], dtype=np.complex128)

@@ -12,7 +12,7 @@ import numpy as np
 
 from plumbmark.practice.crew import Crew, Job, moved_by_others
 from plumbmark.practice.receiver import Instrument
-from plumbmark.practice.site import Beside, Hole, Listed, Row, Site, StationTruth, Tie, Walked
+from plumbmark.practice.site import Beside, Hole, Listed, OtherTruth, Row, Site, StationTruth, Tie, Walked
 from plumbmark.practice.world import World, current_at, foot_on
 from plumbmark.practice.writing import on_baseline, significant
 
@@ -237,9 +237,7 @@ def _filed(site: Site, row: Row) -> Row:
     return replace(row, easting_m=round(row.easting_m, digits), northing_m=round(row.northing_m, digits))
 
 
-def _truth_at(
-    job: Job, ident: str, row: Row, origin: tuple[float, float], slip: str
-) -> StationTruth:
+def _truth_at(job: Job, ident: str, row: Row, origin: tuple[float, float], slip: str) -> StationTruth:
     chain = job.world.chains[job.target]
     foot = foot_on(chain, row.easting_m - origin[0], row.northing_m - origin[1])
     shift, change = moved_by_others(job, foot)
@@ -256,6 +254,22 @@ def _truth_at(
         shift,
         change,
     )
+
+
+def _others_of(job: Job, line: str, truth: StationTruth, origin: tuple[float, float]) -> list[OtherTruth]:
+    e, n = truth.easting_m - origin[0], truth.northing_m - origin[1]
+    own = foot_on(job.world.chains[job.target], e, n)
+    current = current_at(job.world.chains[job.target], job.excitation.currents[job.target], own.chainage_m)
+    out = []
+    for k, chain in enumerate(job.world.chains):
+        if k != job.target:
+            foot = foot_on(chain, e, n)
+            offset = (foot.easting_m - e) * math.cos(own.bearing) - (foot.northing_m - n) * math.sin(
+                own.bearing
+            )
+            ratio = current_at(chain, job.excitation.currents[k], foot.chainage_m) / current
+            out.append(OtherTruth(line, chain.name, offset, foot.depth_m, ratio.real, ratio.imag))
+    return out
 
 
 _Placed = TypeVar("_Placed", Row, Walked, Beside, Hole)
@@ -295,6 +309,10 @@ def finish(
     if not keep_order and len(lines) == 1 and not blank and rng.random() < 0.1:
         every = [every[int(k)] for k in rng.permutation(len(every))]
     truth = [_truth_at(job_of[row.id], row.id, row, origin, row.slip) for row in every]
+    others = []
+    for job, rows in zip(jobs, lines, strict=True):
+        own = [t for t in truth if t.line == rows[0].line]
+        others += _others_of(job, rows[0].line, own[len(own) // 2], origin)
     filed = {row.id: row for row in every}
     across = []
     for one in walked:
@@ -308,6 +326,7 @@ def finish(
         site,
         rows=tuple(every),
         truth=tuple(truth),
+        others=tuple(others),
         walked=tuple(across),
         beside=tuple(_moved(b, origin) for b in beside),
         holes=tuple(_moved(h, origin) for h in holes),

@@ -115,6 +115,21 @@ class StationTruth:
 
 
 @dataclass(frozen=True)
+class OtherTruth:
+    """Another current in the readings of a line, at the line's middle station.
+
+    `offset_m` to the right of the truth's bearing there; the ratio is to the line's own current.
+    """
+
+    line: str
+    other: str
+    offset_m: float
+    depth_m: float
+    ratio_real: float
+    ratio_imaginary: float
+
+
+@dataclass(frozen=True)
 class Listed:
     """A line as the job lists it."""
 
@@ -144,7 +159,7 @@ class Site:
     rows: tuple[Row, ...]
     world: World
     truth: tuple[StationTruth, ...]
-    second_lines: tuple[tuple[str, str, float, float], ...] = ()
+    others: tuple[OtherTruth, ...] = ()
     walked: tuple[Walked, ...] = ()
     beside: tuple[Beside, ...] = ()
     holes: tuple[Hole, ...] = ()

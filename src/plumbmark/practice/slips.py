@@ -60,7 +60,9 @@ def put_slips(
         elif kind == "null_flip" and isinstance(row.null_m, float):
             out[k] = replace(row, null_m=-row.null_m, slip="null_flip")
         elif kind == "current" and row.current_a is not None:
-            out[k] = replace(row, current_a=row.current_a * (10.0 if rng.random() < 0.7 else 0.1), slip="current")
+            out[k] = replace(
+                row, current_a=row.current_a * (10.0 if rng.random() < 0.7 else 0.1), slip="current"
+            )
         elif kind == "repeat" and out[k - 1].slip == "":
             out[k] = _repeat(rng, row, out[k - 1])
         elif kind == "wrong_line":

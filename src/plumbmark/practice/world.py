@@ -117,7 +117,8 @@ class Walk:
         for near in self.locals_:
             free = chain_field(points, near.chain.nodes, near.segment_currents)
             right_e, right_n = math.cos(near.foot.bearing), -math.sin(near.foot.bearing)
-            y = (points[:, 0] - near.foot.easting_m) * right_e + (points[:, 1] - near.foot.northing_m) * right_n
+            y = (points[:, 0] - near.foot.easting_m) * right_e
+            y += (points[:, 1] - near.foot.northing_m) * right_n
             right, up = ground_field(y, height_m, near.wavenumbers, near.weights)
             across += free[:, 0] * sin + free[:, 1] * cos
             across += near.current * right * (right_e * sin + right_n * cos)

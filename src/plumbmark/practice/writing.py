@@ -233,8 +233,11 @@ def _others(site: Site, folder: Path) -> None:
             folder / "side_readings.csv",
             [*header, f"distance_{unit}", f"depth_{unit}"],
             (
-                [b.id, b.line, f"{b.easting_m:.3f}", f"{b.northing_m:.3f}", f"{round(b.toward_deg) % 360:d}"]
-                + [length_cell(b.distance_m, unit), length_cell(b.depth_m, unit)]
+                (
+                    *(b.id, b.line, f"{b.easting_m:.3f}", f"{b.northing_m:.3f}"),
+                    f"{round(b.toward_deg) % 360:d}",
+                    *(length_cell(b.distance_m, unit), length_cell(b.depth_m, unit)),
+                )
                 for b in site.beside
             ),
         )
@@ -244,8 +247,10 @@ def _others(site: Site, folder: Path) -> None:
             folder / "test_holes.csv",
             [*header, "outside_diameter_m"],
             (
-                [h.id, h.line, f"{h.easting_m:.3f}", f"{h.northing_m:.3f}", "yes"]
-                + [f"{h.depth_to_top_m:.2f}", f"{h.outside_diameter_m:g}"]
+                (
+                    *(h.id, h.line, f"{h.easting_m:.3f}", f"{h.northing_m:.3f}", "yes"),
+                    *(f"{h.depth_to_top_m:.2f}", f"{h.outside_diameter_m:g}"),
+                )
                 for h in site.holes
             ),
         )
@@ -272,8 +277,10 @@ def write_site(site: Site, folder: Path) -> None:
         folder / "truth.csv",
         ["station", "line", "easting_m", "northing_m", "bearing_deg", "depth_m", "current_ma", "slip"],
         (
-            [t.station, t.line, f"{t.easting_m:.3f}", f"{t.northing_m:.3f}", f"{t.bearing_deg:.2f}"]
-            + [f"{t.depth_m:.4f}", significant(t.current_a * 1e3, 5), t.slip]
+            (
+                *(t.station, t.line, f"{t.easting_m:.3f}", f"{t.northing_m:.3f}", f"{t.bearing_deg:.2f}"),
+                *(f"{t.depth_m:.4f}", significant(t.current_a * 1e3, 5), t.slip),
+            )
             for t in site.truth
         ),
     )
@@ -283,5 +290,13 @@ def write_site(site: Site, folder: Path) -> None:
         (
             [t.station, t.line, "yes" if t.alone else "no", f"{t.shift_m:.4f}", f"{t.depth_change:.4f}"]
             for t in site.truth
+        ),
+    )
+    _write(
+        folder / "truth_others.csv",
+        ["line", "other", "offset_m", "depth_m", "ratio_real", "ratio_imaginary"],
+        (
+            [o.line, o.other, *(f"{v:.4f}" for v in (o.offset_m, o.depth_m, o.ratio_real, o.ratio_imaginary))]
+            for o in site.others
         ),
     )
