@@ -1,0 +1,60 @@
+"""Files that are written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+
+def problem_with(path: Path, *, inputs: Path) -> str | None:
+    """Why a file cannot be written there, or None.
+
+    Parameters
+    ----------
+    path : Path
+        The file to be written.
+    inputs : Path
+        The job's folder: no file that is read from it may be written over.
+
+    Returns
+    -------
+    str or None
+        One sentence, without the path.
+    """
+    parent = path.parent
+    if path.is_dir():
+        return "is a folder; name a file"
+    if not parent.is_dir():
+        return f"cannot be written, there is no folder '{parent}'; make it first"
+    if path.exists() and path.resolve().parent == inputs.resolve() and _is_input(path.resolve().name):
+        return "is a file of the job itself; choose another name"
+    if not os.access(parent, os.W_OK):
+        return f"cannot be written, the folder '{parent}' does not let you write"
+    return None
+
+
+def _is_input(name: str) -> bool:
+    return name in {"job.toml", "records.geojson", "dig.geojson"} or name.endswith(".csv")
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text so that a reader sees the old file or the new one, never a part.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written; the old file is then still there.
+    """
+    if path.exists() and not path.is_file():
+        path.write_text(text, encoding="utf-8", newline="\n")  # a pipe or a device cannot be replaced
+        return
+    target = path.resolve()  # a link stays a link
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with part.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)

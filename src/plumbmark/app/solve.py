@@ -1,0 +1,98 @@
+"""Solve a folder of readings and write what was asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from plumbmark.app.outfile import problem_with, write_whole
+from plumbmark.model.finding import Finding, Severity
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of a folder.
+
+    `text` is the answer for a terminal, None where there is none; then `problems` says why and
+    nothing was written, one line each. `written` names the files that were.
+    """
+
+    text: str | None
+    problems: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    written: tuple[Path, ...] = ()
+
+
+def solve_folder(folder: Path, json_path: Path | None = None, out_folder: Path | None = None) -> Outcome:
+    """Read a job, solve it, tell it in words and write the files asked for.
+
+    Parameters
+    ----------
+    folder : Path
+        A job in the plain-file form.
+    json_path : Path, optional
+        Where the machine-readable answer goes.
+    out_folder : Path, optional
+        Where the picture page goes, as ``<job>.html``; made if it is not there.
+
+    Returns
+    -------
+    Outcome
+
+    Notes
+    -----
+    What is wrong with the input is returned, all of it; an exception is a fault of ours.
+    """
+    # Imported here, so that `plumbmark --version` and a refused folder do not wait for the solver.
+    from plumbmark.exchange.jobfolder import read_job
+
+    job, findings = read_job(folder)
+    problems = [f for f in findings if f.severity is Severity.ERROR]
+    problems += _where_to_write(folder, json_path, out_folder)
+    if job is None or problems:
+        return Outcome(None, tuple(map(str, problems)))
+
+    from plumbmark.handover.answer import all_warnings
+    from plumbmark.handover.answer_text import answer_text
+    from plumbmark.inference.solve import solve_job
+
+    solution = solve_job(job)
+    texts: list[tuple[Path, str]] = []
+    if out_folder is not None:
+        from plumbmark.handover.page import write_page
+
+        texts.append((out_folder / f"{job.id}.html", write_page(job, solution)))
+    if json_path is not None:
+        from plumbmark.exchange.estimates import estimates_text
+
+        texts.append((json_path, estimates_text(solution)))
+    warnings = tuple(map(str, all_warnings(job, solution)))
+    text = answer_text(job, solution)
+    failed = _write(out_folder, texts)
+    if failed:
+        return Outcome(None, failed, warnings)
+    return Outcome(text, (), warnings, tuple(path for path, _ in texts))
+
+
+def _where_to_write(folder: Path, json_path: Path | None, out_folder: Path | None) -> list[Finding]:
+    problems = []
+    if json_path is not None:
+        why = problem_with(json_path, inputs=folder)
+        if why:
+            problems.append(Finding(Severity.ERROR, f"--json '{json_path}'", why))
+    if out_folder is not None and out_folder.exists() and not out_folder.is_dir():
+        problems.append(Finding(Severity.ERROR, f"--out '{out_folder}'", "is a file; name a folder"))
+    return problems
+
+
+def _write(out_folder: Path | None, texts: list[tuple[Path, str]]) -> tuple[str, ...]:
+    """Write all texts; what the machine refuses is said as a problem."""
+    path = out_folder
+    try:
+        if out_folder is not None:
+            out_folder.mkdir(parents=True, exist_ok=True)
+        for path, text in texts:
+            write_whole(path, text)
+    except OSError as error:
+        return (f"'{path}': cannot be written: {error.strerror or error}",)
+    return ()

@@ -1,0 +1,1 @@
+"""What is handed to people: the answer in words and the picture page."""

@@ -1,0 +1,249 @@
+"""The answer in sentences, shared by the terminal and the picture page."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+
+from plumbmark.handover import words
+from plumbmark.model.estimate import (
+    CurrentEvent,
+    Identity,
+    Interval,
+    LineEstimate,
+    Neighbour,
+    Solution,
+    StationEstimate,
+    Trust,
+)
+from plumbmark.model.finding import Finding
+from plumbmark.model.job import Job, Utility
+
+CAUTION = (
+    "A depth from the surface is an estimate, never a licence to dig by machine. The tolerance zone stays as "
+    "wide as the law makes it: in it, hand dig or vacuum until the line is seen. One-call notices and local "
+    "law apply, and the instructions of the line's owner come before anything said here."
+)
+TRUST_MEANING = (
+    "Holds: the paint is within 4 in (10 cm) and the depth within a tenth of the truth at least 97 times in "
+    "100. Loose: at least 6 times in 10. Unproven: less often than that. Bands hold the truth 19 times in 20."
+)
+_NOUN = {"reading": "reading", "profile": "walk across", "side_reading": "reading from the side"}
+_COUNTED = {Trust.HOLDS: ("holds", "hold"), Trust.LOOSE: ("is loose", "are loose")}
+_COUNTED[Trust.UNPROVEN] = ("is unproven", "are unproven")
+
+
+def station_name(station: StationEstimate) -> str:
+    """What people call a station: "reading r07", "walk across p2"."""
+    return f"{_NOUN.get(station.source, station.source)} {station.id}"
+
+
+def line_name(job: Job, line_id: str) -> str:
+    """A line with what it carries: "E1, electric"."""
+    for line in job.lines:
+        if line.id == line_id:
+            carries = "utility unknown" if line.utility is Utility.UNKNOWN else line.utility.value
+            return f"{line_id}, {carries}"
+    return line_id
+
+
+def is_invented(job: Job) -> bool:
+    """Whether the job says of itself that it never happened."""
+    return "invented" in f"{job.title} {job.id}".lower()
+
+
+def worst(line: LineEstimate) -> StationEstimate | None:
+    """The station that can be leaned on least; of equals, the one with the widest band of depth."""
+    if not line.stations:
+        return None
+    return min(line.stations, key=lambda s: (s.within_10_probability, s.depth_m.low - s.depth_m.high))
+
+
+def all_warnings(job: Job, solution: Solution) -> list[Finding]:
+    """What the reader and the solver remarked, each once."""
+    return list(dict.fromkeys((*job.findings, *solution.warnings)))
+
+
+def headline(job: Job, line: LineEstimate) -> str:
+    """The answer for a line, in one breath."""
+    name = line_name(job, line.line)
+    if not line.stations:
+        return f"{name}: no place to solve."
+    total = len(line.stations)
+    number = {trust: sum(s.trust == trust for s in line.stations) for trust in Trust}
+    if total == 1:
+        only = line.stations[0]
+        return f"{name}: {station_name(only)} {_COUNTED[only.trust][0]}."
+    noun = "readings" if all(s.source == "reading" for s in line.stations) else "places"
+    if number[Trust.HOLDS] == total:
+        return f"{name}: all {total:,} {noun} hold."
+    parts = [
+        f"{number[trust]:,}{f' of {total:,} {noun}' if i == 0 else ''} {_COUNTED[trust][number[trust] != 1]}"
+        for i, trust in enumerate(t for t in Trust if number[t])
+    ]
+    return f"{name}: {', '.join(parts)}."
+
+
+def what_to_paint(line: LineEstimate, units: str) -> str:
+    """How far the paint moves, most at which reading."""
+    moves = [s for s in line.stations if words.paint(s.lateral_shift_m, units) != "at the mark"]
+    if not moves:
+        return "The paint belongs on your marks."
+    most = max(moves, key=lambda s: abs(s.lateral_shift_m.value))
+    where = words.paint(most.lateral_shift_m, units)
+    if len(line.stations) == 1:
+        return f"Paint {where} of your mark."
+    places = "one place" if len(moves) == 1 else f"{len(moves):,} of {len(line.stations):,} places"
+    return f"Move the paint at {places}, most at {station_name(most)}: {where}."
+
+
+def how_deep(line: LineEstimate, units: str) -> str:
+    """The depths along a line and how shallow the band comes."""
+    if not line.stations:
+        return ""
+    if len(line.stations) == 1:
+        depth = line.stations[0].depth_m
+        value = words.length(depth.value, units, depth.high - depth.low)
+        return f"{value} to the middle of it, could be {words.band(depth, units)}."
+    wide = max(s.depth_m.high - s.depth_m.low for s in line.stations)
+    values = [s.depth_m.value for s in line.stations]
+    low, high = (words.length(v, units, wide) for v in (min(values), max(values)))
+    span = low if low == high else f"{low} to {high.removeprefix('about ')}"
+    shallow = min(line.stations, key=lambda s: s.depth_m.low)
+    deep = max(line.stations, key=lambda s: s.depth_m.high)
+    top, bottom = words.ends(shallow.depth_m, units)[0], words.ends(deep.depth_m, units)[1]
+    return (
+        f"{span[0].upper()}{span[1:]} to the middle of it. The band comes up to {top} at "
+        f"{station_name(shallow)} and goes down to {bottom} at {station_name(deep)}."
+    )
+
+
+def which_line(line: LineEstimate) -> str:
+    """Identity and what it rests on."""
+    said = {Identity.PROVEN: "Proven.", Identity.LIKELY: "Likely.", Identity.NOT_KNOWN: "Not known."}
+    return " ".join(["Which line?", said[line.identity], *map(words.sentence, line.identity_because)])
+
+
+def right_of_travel(line: LineEstimate) -> list[float]:
+    """Bearing of the right-hand side at each station, walking toward larger chainage [deg]."""
+    stations = line.stations
+    rights: list[float] = []
+    for i, station in enumerate(stations):
+        before, after = stations[max(i - 1, 0)], stations[min(i + 1, len(stations) - 1)]
+        east, north = after.easting_m - before.easting_m, after.northing_m - before.northing_m
+        if math.hypot(east, north) < 1e-6:
+            rights.append(station.right_deg)
+        else:
+            rights.append((math.degrees(math.atan2(east, north)) + 90.0) % 360.0)
+    return rights
+
+
+def faces_back(line: LineEstimate) -> list[bool]:
+    """Whether a station's own right is the left of a walk toward larger chainage."""
+    return [
+        math.cos(math.radians(station.right_deg - right)) < 0
+        for station, right in zip(line.stations, right_of_travel(line), strict=True)
+    ]
+
+
+def left_and_right(line: LineEstimate) -> str:
+    """Which way one faces when the answer says left or right."""
+    stations = line.stations
+    if not stations:
+        return ""
+    if len(stations) == 1:
+        facing = round(stations[0].right_deg - 90.0) % 360
+        return f"Left and right are as you face along the line, {facing} degrees from grid north."
+    back = faces_back(line)
+    first, last = stations[0].id, stations[-1].id
+    if all(back):
+        return f"Left and right are as you walk from {last} toward {first}."
+    text = f"Left and right are as you walk from {first} toward {last}"
+    if any(back):
+        turned = [s.id for s, b in zip(stations, back, strict=True) if b]
+        named = words.listing(turned, [s.id for s in stations])
+        text += f"; at {named} as you face the other way, where the written bearing points"
+    return text + "."
+
+
+def second_line(neighbour: Neighbour, units: str, towards: str) -> str:
+    """A second line in a sentence; `towards` says which way one walks."""
+    offset = neighbour.offset_m
+    where = words.paint(offset, units).replace("at the mark", "right over or under it")
+    side = where.replace(" right", " to the right").replace(" left", " to the left")
+    if where.startswith("right over"):
+        side = where
+    # Its depth has no band of its own: told by the half foot or the decimetre.
+    deep = words.length(neighbour.depth_m, units, 0.7).removeprefix("about ")
+    strength = abs(neighbour.current_ratio)
+    way = "the other way" if neighbour.current_ratio < 0 else "the same way"
+    text = (
+        f"A second line is {words.likelihood(neighbour.probability)} {side} "
+        f"({words.sideways(offset, units, 'right over it')}), from "
+        f"{words.along(neighbour.from_chainage_m, units)} to {words.along(neighbour.to_chainage_m, units)} "
+        f"along{towards}, about {deep} deep, with about {100 * strength:.0f} % of the current, {way}: "
+        f"{words.chance(neighbour.probability)}."
+    )
+    if neighbour.is_line is not None:
+        text += f" It is taken to be {neighbour.is_line}."
+    return text
+
+
+def towards(line: LineEstimate) -> str:
+    """Phrase for the direction of increasing chainage; empty for a lone station."""
+    if len(line.stations) < 2:
+        return ""
+    return f" as you walk from {line.stations[0].id} toward {line.stations[-1].id}"
+
+
+def current_event(event: CurrentEvent, line: LineEstimate, units: str) -> str:
+    """A change of the current in a sentence."""
+    before = [s.id for s in line.stations if s.chainage_m <= event.chainage_m]
+    after = [s.id for s in line.stations if s.chainage_m > event.chainage_m]
+    between = f", between {before[-1]} and {after[0]}," if before and after else ""
+    ratio = 10 ** (event.change_db / 20)
+    size = f"{100 * ratio:.0f} %" if ratio < 1.5 else f"{ratio:.1f} times"
+    verb = {"drop": f"drops to {size} of it", "rise": f"rises to {size} of it"}.get(
+        event.kind, "turns round" if event.kind == "reversal" else event.kind
+    )
+    where, odds = words.along(event.chainage_m, units), words.chance(event.probability)
+    return f"At {where} along{between} the current {verb}: {odds}."
+
+
+def grouped(
+    line: LineEstimate, remarks: Callable[[StationEstimate], Iterable[str]]
+) -> list[tuple[str, tuple[str, ...]]]:
+    """Remarks of stations, the same remarks together.
+
+    Returns
+    -------
+    list of (str, tuple of str)
+        Which stations, in words, and the sentences that hold for all of them; in order of chainage.
+    """
+    groups: dict[tuple[str, ...], list[StationEstimate]] = {}
+    for station in line.stations:
+        said = tuple(words.sentence(text) for text in remarks(station) if text.strip())
+        if said:
+            groups.setdefault(said, []).append(station)
+    order = [s.id for s in line.stations]
+    return [(_group_name(stations, order), said) for said, stations in groups.items()]
+
+
+def _group_name(stations: Sequence[StationEstimate], order: Sequence[str]) -> str:
+    if len(stations) == len(order) > 1:
+        return "Everywhere"
+    if len(stations) == 1:
+        name = station_name(stations[0])
+        return name[0].upper() + name[1:]
+    same = {s.source for s in stations}
+    noun = "Readings" if same == {"reading"} else "Places"
+    return f"{noun} {words.listing([s.id for s in stations], order)}"
+
+
+def shown(value: float | None, half_range: float, units: str) -> str:
+    """A length as somebody wrote it down: a number, a range, or nothing."""
+    if value is None:
+        return ""
+    if half_range > 0:
+        return words.band(Interval(value, value - half_range, value + half_range), units)
+    return words.length(value, units)
