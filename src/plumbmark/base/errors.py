@@ -1,0 +1,27 @@
+"""The one family of errors.
+
+Readers of files do not raise for what stands in a file: they catch these at the cell and turn them into
+findings. Whoever calls a function of ours directly can catch `PlumbmarkError` and has them all.
+"""
+
+from __future__ import annotations
+
+
+class PlumbmarkError(Exception):
+    """Root of every error that plumbmark raises on purpose."""
+
+
+class UnitError(PlumbmarkError, ValueError):
+    """A text that is not the number, length or range it should be."""
+
+
+class CoordinateSystemError(PlumbmarkError, ValueError):
+    """A coordinate system that does not exist or that a job cannot use."""
+
+
+class TieError(PlumbmarkError, ValueError):
+    """Taped distances that do not make a place."""
+
+
+class AnswerError(PlumbmarkError, ValueError):
+    """An answer that must not be written: a number in it is not finite, or an interval is out of order."""
