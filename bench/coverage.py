@@ -22,9 +22,9 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
-from scoring import JobScore, LineScore, StationScore, best_constant_band, score_job
 
 from plumbmark.practice import FAMILIES, make_site, write_site
+from scoring import JobScore, LineScore, StationScore, best_constant_band, score_job
 
 SITE_FAMILIES = {
     "8b1372c8": "alone_half", "0c4575b8": "alone_half", "bef5ca9b": "second_plain",
