@@ -70,7 +70,7 @@ def shown(text: str) -> str:
     Examples
     --------
     >>> shown("abc"), shown("x" * 100)[-6:]
-    ("'abc'", "xxx...")
+    ("'abc'", 'xxx...')
     """
     return repr(text) if len(text) <= _SHOWN else repr(text[:_SHOWN])[:-1] + "..."
 

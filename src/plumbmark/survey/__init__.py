@@ -1,0 +1,1 @@
+"""Places on the ground: coordinate systems, baselines, swing ties, routes. Level 1."""
