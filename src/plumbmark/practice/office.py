@@ -14,7 +14,7 @@ from plumbmark.practice.crew import Crew, Job, moved_by_others
 from plumbmark.practice.receiver import Instrument
 from plumbmark.practice.site import Beside, Hole, Listed, OtherTruth, Row, Site, StationTruth, Tie, Walked
 from plumbmark.practice.world import World, current_at, foot_on
-from plumbmark.practice.writing import on_baseline, significant
+from plumbmark.practice.writing import UNIT_M, on_baseline, significant
 
 ALONE_SHIFT_M = 0.05
 ALONE_DEPTH = 0.05
@@ -77,6 +77,7 @@ def draw_header(
         "length": length,
         "depth_text": text,
         "digits": str(rng.choice([2, 3])),
+        "tape": "ft" if feet and rng.random() < 0.5 else "m",
         "times": "yes" if rng.random() < 0.5 else "no",
         "origin": f"{origin[0]:.2f} {origin[1]:.2f}",
     }
@@ -218,13 +219,15 @@ def _baseline(rng: np.random.Generator, rows: Sequence[Row]) -> tuple[float, flo
     return tuple(float(np.round(v, 2)) for v in (*start, *end))  # type: ignore[return-value]
 
 
-def _filed(site: Site, row: Row) -> Row:
+def filed(site: Site, row: Row) -> Row:
     """The row with its place rounded as it will be written."""
     style = site.style["place"]
     if style == "ties":
         return row
     if style == "baseline" and site.baseline is not None:
-        station, offset = (round(v, 2) for v in on_baseline(site.baseline, row.easting_m, row.northing_m))
+        tape = UNIT_M[site.style.get("tape", "m")]
+        taken = on_baseline(site.baseline, row.easting_m, row.northing_m)
+        station, offset = (round(v / tape, 2) * tape for v in taken)
         e1, n1, e2, n2 = site.baseline
         length = math.hypot(e2 - e1, n2 - n1)
         ue, un = (e2 - e1) / length, (n2 - n1) / length
@@ -237,7 +240,8 @@ def _filed(site: Site, row: Row) -> Row:
     return replace(row, easting_m=round(row.easting_m, digits), northing_m=round(row.northing_m, digits))
 
 
-def _truth_at(job: Job, ident: str, row: Row, origin: tuple[float, float], slip: str) -> StationTruth:
+def truth_at(job: Job, ident: str, row: Row, origin: tuple[float, float], slip: str) -> StationTruth:
+    """The truth at a row's written place: the foot of that place on the line, and what others do there."""
     chain = job.world.chains[job.target]
     foot = foot_on(chain, row.easting_m - origin[0], row.northing_m - origin[1])
     shift, change = moved_by_others(job, foot)
@@ -304,20 +308,20 @@ def finish(
     if site.style["place"] == "baseline":
         site = replace(site, baseline=_baseline(rng, lines[0]))
     job_of = {row.id: job for job, rows in zip(jobs, lines, strict=True) for row in rows}
-    every = [_filed(site, row) for row in every]
+    every = [filed(site, row) for row in every]
     blank = any(row.bearing_deg is None for row in every)
     if not keep_order and len(lines) == 1 and not blank and rng.random() < 0.1:
         every = [every[int(k)] for k in rng.permutation(len(every))]
-    truth = [_truth_at(job_of[row.id], row.id, row, origin, row.slip) for row in every]
+    truth = [truth_at(job_of[row.id], row.id, row, origin, row.slip) for row in every]
     others = []
     for job, rows in zip(jobs, lines, strict=True):
         own = [t for t in truth if t.line == rows[0].line]
         others += _others_of(job, rows[0].line, own[len(own) // 2], origin)
-    filed = {row.id: row for row in every}
+    at_id = {row.id: row for row in every}
     across = []
     for one in walked:
         at = f"r{int(one.id[1:]):02d}"
-        row = filed[at]
+        row = at_id[at]
         across.append(replace(one, easting_m=row.easting_m, northing_m=row.northing_m))
         if one.id.startswith("x") and rng.random() < 0.25:
             every = [r for r in every if r.id != at]

@@ -56,7 +56,7 @@ def foot_on(chain: Chain, easting_m: float, northing_m: float) -> Foot:
     """Nearest point of a chain in plan."""
     a, b = chain.nodes[:-1], chain.nodes[1:]
     along = (b - a)[:, :2]
-    length2 = np.sum(along**2, axis=1)
+    length2 = np.maximum(np.sum(along**2, axis=1), 1e-12)  # a riser has no length in plan
     t = np.clip(np.sum((np.array([easting_m, northing_m]) - a[:, :2]) * along, axis=1) / length2, 0.0, 1.0)
     at = a + t[:, None] * (b - a)
     k = int(np.argmin((at[:, 0] - easting_m) ** 2 + (at[:, 1] - northing_m) ** 2))

@@ -132,9 +132,13 @@ def job_toml(site: Site) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _tape_unit(site: Site) -> str:
+    return site.style.get("tape", "m")
+
+
 def _place_columns(site: Site) -> list[str]:
     return {
-        "baseline": ["baseline", "station_m", "offset_m"],
+        "baseline": ["baseline", f"station_{_tape_unit(site)}", f"offset_{_tape_unit(site)}"],
         "lonlat": ["longitude_deg", "latitude_deg"],
         "ties": ["place"],
     }.get(site.style["place"], ["easting_m", "northing_m"])
@@ -154,7 +158,8 @@ def on_baseline(
 def _place_cells(site: Site, row: Row, lonlat: pyproj.Transformer | None) -> list[str]:
     style = site.style["place"]
     if style == "baseline" and site.baseline is not None:
-        return ["B1", *(f"{v:.2f}" for v in on_baseline(site.baseline, row.easting_m, row.northing_m))]
+        tape = UNIT_M[_tape_unit(site)]
+        return ["B1", *(f"{v / tape:.2f}" for v in on_baseline(site.baseline, row.easting_m, row.northing_m))]
     if style == "ties":
         return [row.place_id]
     if lonlat is not None:
@@ -262,11 +267,11 @@ def _others(site: Site, folder: Path) -> None:
         )
 
 
-def write_site(site: Site, folder: Path) -> None:
-    """Write a site as a job folder: the crew's files, `truth.csv`, and `truth_more.csv` beside it.
+def write_site(site: Site, folder: Path, *, more: bool = True) -> None:
+    """Write a site as a job folder: the crew's files and `truth.csv`; with `more`, two files beside it.
 
-    `truth_more.csv` says of each station whether no other current matters there (`alone`), and by how
-    much others move the peak and the depth shown.
+    `truth_more.csv` says of each station whether no other current matters there (`alone`), and by how much
+    others move the peak and the depth shown; `truth_others.csv` lists those others.
     """
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "job.toml").write_text(job_toml(site), encoding="utf-8")
@@ -284,6 +289,11 @@ def write_site(site: Site, folder: Path) -> None:
             for t in site.truth
         ),
     )
+    if more:
+        _write_more(site, folder)
+
+
+def _write_more(site: Site, folder: Path) -> None:
     _write(
         folder / "truth_more.csv",
         ["station", "line", "alone", "shift_m", "depth_change"],

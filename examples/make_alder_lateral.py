@@ -1,0 +1,141 @@
+"""Makes examples/alder-lateral: an invented service lateral, read by an invented crew. Same files every time.
+
+    PYTHONPATH=src python examples/make_alder_lateral.py
+
+A pedestal by the street, a meter on the house wall 14 m away, an electric service between them and a
+communications line beside it that carries part of the signal back. The bond at the meter feeds the second
+line, so its current flows the other way and the display reads shallow.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plumbmark.practice import Site, write_site
+from plumbmark.practice.crew import Crew, Job, stand, take_reading, walk_across
+from plumbmark.practice.office import filed, truth_at
+from plumbmark.practice.receiver import Instrument
+from plumbmark.practice.site import Listed, Row
+from plumbmark.practice.world import Chain, Excitation, World
+
+FOLDER = Path(__file__).parent / "alder-lateral"
+SEED = 17
+FOOT_M = 0.3048
+PEDESTAL, METER = (1.2, 2.0), (13.4, 8.9)  # east and north of the survey nail in the kerb
+BASELINE = (15.24, 0.0, 0.0, 0.0)  # 50 ft along the kerb to that nail, the house on its right
+STATIONS_M = tuple(1.3 + 1.0 * k for k in range(11))  # not nearer than nine feet to the riser at the meter
+RAISED = {2, 4, 8, 10}
+WALKED = 6
+MISTYPED = 7
+
+
+def _along(start: tuple[float, float], end: tuple[float, float]) -> NDArray[np.float64]:
+    """Unit vectors along the run and to its right, shape (2, 2)."""
+    run = np.array(end) - np.array(start)
+    ahead = run / np.hypot(*run)
+    right = np.array([ahead[1], -ahead[0]])
+    return np.stack([ahead, right])
+
+
+def _electric() -> Chain:
+    """In from the street, along to the meter, up the wall."""
+    ahead, _ = _along(PEDESTAL, METER)
+    length = math.dist(PEDESTAL, METER)
+    s = np.arange(0.0, length + 0.01, 0.35)
+    depth = 0.74 + 0.05 * np.sin(s / 3.1) - 0.05 * s / length
+    plan = np.array(PEDESTAL) + s[:, None] * ahead
+    street = np.array([[-24.0, 1.0, -0.9], [-8.0, 1.1, -0.85], [-2.5, 1.4, -0.8]])
+    wall = np.array([[*(plan[-1] + 0.12 * ahead), z] for z in (-0.5, 0.2, 1.2)])
+    return Chain.through("E1", np.concatenate([street, np.column_stack([plan, -depth]), wall]))
+
+
+def _communications() -> Chain:
+    """To the right of the electric line, closing in on it toward the house; shallower."""
+    ahead, right = _along(PEDESTAL, METER)
+    length = math.dist(PEDESTAL, METER)
+    s = np.arange(-0.6, length + 0.01, 0.35)
+    offset = 0.82 - 0.022 * s + 0.03 * np.sin(s / 2.3)
+    plan = np.array(PEDESTAL) + s[:, None] * ahead + offset[:, None] * right
+    depth = 0.47 + 0.03 * np.sin(s / 2.7 + 1.0)
+    street = np.array([[-20.0, -0.6, -0.6], [-3.0, -0.2, -0.55]])
+    return Chain.through("communications", np.concatenate([street, np.column_stack([plan, -depth])]))
+
+
+def _job(rng: np.random.Generator) -> Job:
+    chains = (_electric(), _communications())
+    own = 0.0112 * np.exp(-0.007 * chains[0].chainage_m)
+    back = -0.34 * np.exp(1j * math.radians(11.0)) * 0.0112 * np.exp(-0.004 * chains[1].chainage_m)
+    crew = Crew(rng, 1.0, False, 1.0, True, 0.02, {})
+    tool = Instrument(0.06, 0.42, least_null=True, ratio_error=0.001, tilt=math.radians(0.1))
+    excitation = Excitation(10000.0, (own.astype(np.complex128), back))
+    return Job(World(chains, 75.0), excitation, 0, tool, crew)
+
+
+def make() -> Site:
+    """Read the lateral from the pedestal to the meter."""
+    job = _job(np.random.default_rng(SEED))
+    start = float(np.hypot(*np.diff(job.world.chains[0].nodes[:4, :2], axis=0).T).sum())
+    empty = Site(
+        "demo", SEED, "alder-lateral", "Invented: electric service, pedestal to meter", "local", "ft-in",
+        (60.0, 2.0), job.instrument, True, "least",
+        (Listed("E1", "electric", "clamp", 10000.0, ("connected", "followed-to-fitting"), 0.05),),
+        (), job.world, (),
+        corners=(("house-SW", 8.2, 10.4), ("house-SE", 14.1, 8.3), ("gate-post", 3.6, 7.2)),
+        baseline=BASELINE,
+        style={"place": "baseline", "tape": "ft", "length": "in", "depth_text": "words",
+               "digits": "3", "times": "yes"},
+    )  # fmt: skip
+    rows, walked, last = [], [], None
+    for k, s in enumerate(STATIONS_M, start=1):
+        at = stand(job, start + s, last)
+        last = at.mark_m
+        minute = 5 + 3 * k
+        e, n = job.crew.fix(*at.mark(), minute)
+        row = Row(str(k), "E1", e, n, at.bearing_deg, minute)
+        row = take_reading(job, at, row, raise_m=FOOT_M if k in RAISED else None)
+        row = filed(empty, row)
+        if k == WALKED:
+            walked.append(walk_across(job, at, row, row.id))
+        rows.append(row)
+    truth = [truth_at(job, row.id, row, (0.0, 0.0), "") for row in rows]
+    k = MISTYPED - 1
+    rows[k] = replace(rows[k], current_a=10 * (rows[k].current_a or 0.0), slip="current")
+    truth[k] = replace(truth[k], slip="current")
+    return replace(empty, rows=tuple(rows), walked=tuple(walked), truth=tuple(truth))
+
+
+def _feature(shape: str, points: list[list[float]], **members: object) -> dict[str, object]:
+    return {"type": "Feature", "properties": members, "geometry": {"type": shape, "coordinates": points}}
+
+
+def _collection(*features: dict[str, object]) -> str:
+    return json.dumps({"type": "FeatureCollection", "features": features}, indent=1) + "\n"
+
+
+def main() -> None:
+    """Write the folder anew; README.md in it stays."""
+    write_site(make(), FOLDER, more=False)
+    service = _feature(
+        "LineString", [[1.0, 2.4], [13.2, 9.4]],
+        id="sheet-4", line="E1", utility="electric", depth_m=0.61, source="owner's drawing",
+        date="2009-04-20", position_sigma_m=0.6,
+    )  # fmt: skip
+    other = _feature(
+        "LineString", [[1.5, 0.8], [13.6, 8.0]],
+        id="sheet-9", utility="communications", depth_m=0.45, source="owner's sketch", position_sigma_m=1.0,
+    )  # fmt: skip
+    trench = _feature(
+        "LineString", [[5.2, 8.6], [9.6, 2.6]], id="drain", kind="trench", depth_m=0.6, width_m=0.3
+    )
+    (FOLDER / "records.geojson").write_text(_collection(service, other), encoding="utf-8")
+    (FOLDER / "dig.geojson").write_text(_collection(trench), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
