@@ -113,8 +113,8 @@ def how_deep(line: LineEstimate, units: str) -> str:
     deep = max(line.stations, key=lambda s: s.depth_m.high)
     top, bottom = words.ends(shallow.depth_m, units)[0], words.ends(deep.depth_m, units)[1]
     return (
-        f"{span[0].upper()}{span[1:]} to the middle of it. The band comes up to {top} at "
-        f"{station_name(shallow)} and goes down to {bottom} at {station_name(deep)}."
+        f"The middle of it is {span} down. The band comes up to {top} at {station_name(shallow)} and goes "
+        f"down to {bottom} at {station_name(deep)}."
     )
 
 
@@ -203,7 +203,7 @@ def current_event(event: CurrentEvent, line: LineEstimate, units: str) -> str:
     between = f", between {before[-1]} and {after[0]}," if before and after else ""
     ratio = 10 ** (event.change_db / 20)
     size = f"{100 * ratio:.0f} %" if ratio < 1.5 else f"{ratio:.1f} times"
-    verb = {"drop": f"drops to {size} of it", "rise": f"rises to {size} of it"}.get(
+    verb = {"drop": f"drops to {size} of what it was", "rise": f"rises to {size} of what it was"}.get(
         event.kind, "turns round" if event.kind == "reversal" else event.kind
     )
     where, odds = words.along(event.chainage_m, units), words.chance(event.probability)
@@ -211,9 +211,19 @@ def current_event(event: CurrentEvent, line: LineEstimate, units: str) -> str:
 
 
 def grouped(
-    line: LineEstimate, remarks: Callable[[StationEstimate], Iterable[str]]
+    line: LineEstimate,
+    remarks: Callable[[StationEstimate], Iterable[str]],
+    stations: Sequence[StationEstimate] | None = None,
 ) -> list[tuple[str, tuple[str, ...]]]:
     """Remarks of stations, the same remarks together.
+
+    Parameters
+    ----------
+    line : LineEstimate
+    remarks : callable
+        The remarks of a station.
+    stations : sequence of StationEstimate, optional
+        Those of the line that are asked; all where not given.
 
     Returns
     -------
@@ -221,12 +231,12 @@ def grouped(
         Which stations, in words, and the sentences that hold for all of them; in order of chainage.
     """
     groups: dict[tuple[str, ...], list[StationEstimate]] = {}
-    for station in line.stations:
+    for station in line.stations if stations is None else stations:
         said = tuple(words.sentence(text) for text in remarks(station) if text.strip())
         if said:
             groups.setdefault(said, []).append(station)
     order = [s.id for s in line.stations]
-    return [(_group_name(stations, order), said) for said, stations in groups.items()]
+    return [(_group_name(members, order), said) for said, members in groups.items()]
 
 
 def _group_name(stations: Sequence[StationEstimate], order: Sequence[str]) -> str:
