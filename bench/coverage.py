@@ -42,7 +42,9 @@ def solve_folder(folder: Path) -> JobScore:
     from plumbmark.exchange.jobfolder import read_job
     from plumbmark.inference.solve import solve_job
 
-    job = read_job(folder)
+    job, findings = read_job(folder)
+    if job is None:
+        raise ValueError("refused: " + "; ".join(map(str, findings)))
     started = time.perf_counter()
     solution = solve_job(job)
     return score_job(folder, job, solution, time.perf_counter() - started)
