@@ -25,8 +25,8 @@ returns through the ground, no displacement current. The images hold to 7e-5 of 
 of the trade, 1e-5). Below ``K_LOW`` they shrink in proportion to :math:`k` and are exactly those of air at
 0. Above ``K_HIGH`` the ground is taken as no more conducting than there.
 
-Sources: Pollaczek 1926 and Wait & Spies, Radio Science 6(8):781, 1971 (the integral); AAA of Nakatsukasa,
-Sete & Trefethen 2018 (rational fits find their own poles). Table: tests/create_data/make_halfspace_images.py.
+Sources: Pollaczek 1926 and Wait & Spies, Radio Science 6(8):781, 1971 (the integral); the rational fit is
+our own, by variable projection (Golub & Pereyra 1973), and made by tests/create_data/make_halfspace_images.py.
 """
 
 from __future__ import annotations
@@ -279,3 +279,48 @@ def line_over_ground_field_quadrature(
         b_u[n] = -np.sum(falling * np.sin(wave * x[n]))
     scale = MU_0_OVER_2PI * current
     return scale * b_e.reshape(offset.shape), scale * b_u.reshape(offset.shape)
+
+
+@kernel
+def line_over_ground_slopes(
+    offset: float,
+    height: float,
+    depth: float,
+    inverse_skin_depth: float,
+    out_h: COMPLEXES,
+    out_v: COMPLEXES,
+) -> None:
+    """Across and upright at one point for 1 A, times 2 pi / mu0, with their first derivatives.
+
+    Parameters
+    ----------
+    offset, height, depth : float, [m]
+    inverse_skin_depth : float, [1/m]
+    out_h, out_v : complex array, shape (5,)
+        Filled: value [1/m]; derivative by offset, by height, by depth [1/m^2]; by log of skin depth [1/m].
+        Upright is positive down.
+    """
+    p = np.empty(HALFSPACE_IMAGES, np.complex128)
+    c = np.empty(HALFSPACE_IMAGES, np.complex128)
+    p1 = np.empty(HALFSPACE_IMAGES, np.complex128)
+    c1 = np.empty(HALFSPACE_IMAGES, np.complex128)
+    halfspace_images(depth, inverse_skin_depth, p, c)
+    halfspace_image_slopes(depth, inverse_skin_depth, p1, c1)
+    for i in range(5):
+        out_h[i] = 0.0
+        out_v[i] = 0.0
+    for j in range(HALFSPACE_IMAGES):
+        d = height + p[j]
+        r = 1.0 / (d * d + offset * offset)
+        hd = (offset * offset - d * d) * r * r  # dH/dD = -dV/dx, and dH/dx = dV/dD
+        hx = -2.0 * offset * d * r * r
+        out_h[0] += c[j] * d * r
+        out_h[1] += c[j] * hx
+        out_h[2] += c[j] * hd
+        out_h[3] += (c[j] * hd * (p[j] + p1[j]) + c1[j] * d * r) / depth
+        out_h[4] -= c[j] * hd * p1[j] + c1[j] * d * r
+        out_v[0] += c[j] * offset * r
+        out_v[1] += c[j] * -hd
+        out_v[2] += c[j] * hx
+        out_v[3] += (c[j] * hx * (p[j] + p1[j]) + c1[j] * offset * r) / depth
+        out_v[4] -= c[j] * hx * p1[j] + c1[j] * offset * r
