@@ -26,7 +26,7 @@ of the trade, 1e-5). Below ``K_LOW`` they shrink in proportion to :math:`k` and 
 0. Above ``K_HIGH`` the ground is taken as no more conducting than there.
 
 Sources: Pollaczek 1926 and Wait & Spies, Radio Science 6(8):781, 1971 (the integral); the rational fit is
-our own, by variable projection (Golub & Pereyra 1973), and made by tests/create_data/make_halfspace_images.py.
+our own, by variable projection (Golub & Pereyra 1973), made by tests/create_data/make_halfspace_images.py.
 """
 
 from __future__ import annotations

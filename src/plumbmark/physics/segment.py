@@ -146,8 +146,8 @@ def polyline_field(points: ArrayLike, vertices: ArrayLike, *, current: ArrayLike
         raise GeometryError("a point lies on the line, where its field has no value")
     out = np.zeros(flat.shape, complex)
     _polyline(flat, np.ascontiguousarray(v), ends[:, 0].copy(), ends[:, 1].copy(), out)
-    field: COMPLEXES = (_MU_0_OVER_4PI * out).reshape(p.shape)
-    return field
+    out *= _MU_0_OVER_4PI
+    return out.reshape(p.shape)
 
 
 def segment_field(points: ArrayLike, start: ArrayLike, end: ArrayLike, *, current: ArrayLike) -> COMPLEXES:
