@@ -1,0 +1,84 @@
+"""Populations with none, one and two second lines, weighed against each other and joined."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plumbmark.base.compiled import kernel
+from plumbmark.inference import priors as p
+from plumbmark.inference.prepare import Prepared
+from plumbmark.inference.sampler import Effort, Population, States, populate
+from plumbmark.inference.second import Known
+
+FLOATS = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """The posterior of a stretch: populations, their probabilities, and all particles with weights."""
+
+    populations: tuple[Population, ...]
+    chances: FLOATS  # of none, one, two second lines
+    states: States
+    weights: FLOATS  # shape (particles,), sum 1
+
+
+def solve_stretch(ready: Prepared, known: Known, effort: Effort, seed: int, most_lines: int = 2) -> Blend:
+    """Posterior of one stretch; the same seed and data give the same answer."""
+    populations = []
+    for lines in range(most_lines + 1):
+        rng = np.random.default_rng([seed, lines])
+        populations.append(populate(lines, ready.stretch, known, ready.start, effort, rng))
+    odds = np.log(np.array(p.LINES_ODDS[: most_lines + 1]))
+    score = odds + np.array([q.log_evidence for q in populations])
+    chances = np.exp(score - score.max())
+    chances /= chances.sum()
+    weights = np.concatenate(
+        [np.full(len(q.thetas), c / len(q.thetas)) for q, c in zip(populations, chances, strict=True)]
+    )
+    names = States.__dataclass_fields__
+    states = States(*(np.concatenate([getattr(q.states, f) for q in populations]) for f in names))
+    return Blend(tuple(populations), chances, states, weights)
+
+
+@kernel
+def chance_within(mean: FLOATS, var: FLOATS, low: FLOATS, high: FLOATS, out: FLOATS) -> None:
+    """Chance that a Gaussian lies between `low` and `high`; mean, var, out (particles, stations)."""
+    for i in range(mean.shape[0]):
+        for s in range(mean.shape[1]):
+            sd = math.sqrt(2.0 * var[i, s])
+            a = (low[s] - mean[i, s]) / sd
+            b = (high[s] - mean[i, s]) / sd
+            out[i, s] = 0.5 * (math.erf(b) - math.erf(a))
+
+
+#: Equal-probability points of a standard normal: each particle stands for these.
+_POINTS = np.array([-1.5341, -0.8871, -0.4888, -0.1573, 0.1573, 0.4888, 0.8871, 1.5341])
+
+
+def quantiles(mean: FLOATS, var: FLOATS, weights: FLOATS, levels: tuple[float, ...]) -> FLOATS:
+    """Quantiles of a mixture of Gaussians, station by station.
+
+    Parameters
+    ----------
+    mean, var : shape (particles, stations)
+    weights : shape (particles,), sum 1
+
+    Returns
+    -------
+    array, shape (levels, stations)
+    """
+    points = _POINTS / float(np.sqrt((_POINTS**2).mean()))
+    values = (mean[:, None, :] + np.sqrt(var)[:, None, :] * points[None, :, None]).reshape(-1, mean.shape[1])
+    w = np.repeat(weights, len(points)) / len(points)
+    order = np.argsort(values, axis=0)
+    ranked = np.take_along_axis(values, order, axis=0)
+    cumulative = np.cumsum(w[order], axis=0)
+    out = np.empty((len(levels), mean.shape[1]))
+    for s in range(mean.shape[1]):
+        out[:, s] = np.interp(levels, cumulative[:, s] - 0.5 * w[order[:, s]], ranked[:, s])
+    return out

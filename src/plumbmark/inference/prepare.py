@@ -1,0 +1,275 @@
+"""From stations to the arrays of a stretch."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plumbmark.inference import priors as p
+from plumbmark.inference.legs import Legs, lay_legs
+from plumbmark.inference.second import Known
+from plumbmark.inference.stations import Station
+from plumbmark.inference.stretch import Stretch
+from plumbmark.model.job import Job, Line, NullKind, Receiver, Setup
+from plumbmark.model.measured import Measured
+from plumbmark.model.reading import DepthMethod, MarkBy, Profile, Reading, Scale
+
+FLOATS = NDArray[np.float64]
+
+#: Largest outside diameter likely where none is written [m]: its half stands between top and centre.
+DIAMETER_UNKNOWN_M = 0.10
+MOST_RAISES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A stretch and what its numbers came from. `turn` is +1 where a row's right is that of the route."""
+
+    stretch: Stretch
+    legs: Legs
+    turn: FLOATS
+    start: FLOATS
+    middle_m: float  # chainage of the stretch's zero
+    points: FLOATS
+
+
+def setup_of(line: Line, name: str) -> Setup:
+    """The setup of a row; a line that lists none has one of its own."""
+    for setup in line.setups:
+        if setup.id == name:
+            return setup
+    return line.setups[0] if line.setups else Setup("", line.id)
+
+
+def known_of(job: Job, setup: Setup, candidates: FLOATS) -> Known:
+    """Prior of soil and receiver for one setup."""
+    receiver = next((r for r in job.receivers if r.id == setup.receiver), Receiver(""))
+    if job.soil.resistivity_ohm_m is None:
+        soil, factor = p.SOIL_MEDIAN_OHM_M, p.SOIL_FACTOR
+    else:
+        soil, factor = job.soil.resistivity_ohm_m, job.soil.resistivity_sigma_factor
+    low = receiver.lower_coil_height_m
+    gap = receiver.coil_spacing_m
+    kind = {NullKind.PHASE: 0.25, NullKind.LEAST: 0.75, NullKind.UNKNOWN: -1.0}[receiver.null_kind]
+    return Known(
+        math.log(min(max(soil, 0.5), 50000.0)),
+        math.log(max(factor, 1.01)),
+        p.LOWER_COIL_M[0] if low is None else low,
+        p.LOWER_COIL_M[1] if low is None else low,
+        p.COIL_SPACING_M[0] if gap is None else gap,
+        p.COIL_SPACING_M[1] if gap is None else gap,
+        kind,
+        candidates,
+    )
+
+
+def _cell(m: Measured | None) -> tuple[float, float]:
+    """Value and the variance of its rounding and range."""
+    if m is None:
+        return math.nan, 0.0
+    return m.value, m.rounding**2 / 12.0 + m.half_range**2 / 3.0
+
+
+def _ln(m: Measured | None, least: float) -> tuple[float, float]:
+    value, var = _cell(m)
+    if math.isnan(value):
+        return math.nan, 0.0
+    value = max(value, least)
+    return math.log(value), var / value**2
+
+
+def _raise_table(readings: list[Reading | None]) -> list[float]:
+    """The few heights that receivers were raised by."""
+    heights = sorted({round(r.raised_by_m.value, 2) for r in readings if r and r.raised_by_m and r.raised_depth_m})
+    if len(heights) <= MOST_RAISES:
+        return heights
+    return [float(h) for h in np.quantile(heights, np.linspace(0.0, 1.0, MOST_RAISES))]
+
+
+def _depth_of(r: Reading | None) -> Measured | None:
+    if r is None or r.depth_refused or r.depth_method is DepthMethod.SONDE:
+        return None
+    return r.depth_m
+
+
+def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
+    """Arrays of `stations`, which share a setup and are in the order of the route."""
+    n = len(stations)
+    points = np.array([(s.place.easting_m, s.place.northing_m) for s in stations])
+    chainage = np.array([s.chainage_m for s in stations])
+    middle = 0.5 * float(chainage[0] + chainage[-1])
+    legs = lay_legs(points - points[0], chainage) if n > 1 else _lone(stations[0])
+    turn = np.ones(n)
+    for i, s in enumerate(stations):
+        if s.bearing_deg is not None and math.cos(math.radians(s.bearing_deg) - legs.direction[i]) < 0.0:
+            turn[i] = -1.0
+    rows = [None if s.repeat_of else s.reading for s in stations]
+    raises = _raise_table(rows)
+    nan = np.full(n, math.nan)
+    a: dict[str, FLOATS] = {
+        k: nan.copy()
+        for k in ("gap", "half_left", "half_right", "ln_depth", "ln_raised", "ln_current", "seen_ln_depth", "seen_across")
+    }
+    f: dict[str, FLOATS] = {
+        k: np.zeros(n)
+        for k in ("gap", "half_left", "half_right", "ln_depth", "ln_raised", "ln_current", "seen_ln_depth", "seen_across")
+    }
+    raise_index = np.full(n, -1, dtype=np.int64)
+    kind = np.zeros(n, dtype=np.int64)
+    fix = np.zeros(n)
+    shown = np.array([_shown_depth(r) for r in rows])
+    usual = float(np.nanmedian(shown)) if np.any(~np.isnan(shown)) else p.DEPTH_MEDIAN_M
+    deep = np.where(np.isnan(shown), usual, shown)
+    # near a sharp bend a long straight line is the wrong model: believe the numbers less there
+    bent = np.exp(-legs.to_bend / np.maximum(deep, 0.3))
+    for i, (s, r) in enumerate(zip(stations, rows, strict=True)):
+        sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
+        fix[i] = sigma**2 + (p.BEND_LATERAL_OF_DEPTH * deep[i] * bent[i]) ** 2
+        if s.hole is not None:
+            fix[i] = 1e6  # a pseudo station: its place is a datum of the line itself
+            _see(s, line, legs.across[i], i, a, f)
+        if r is None:
+            kind[i] = 2 if s.reading is None and s.profile is None else 0
+            continue
+        kind[i] = {MarkBy.PEAK: 0, MarkBy.NULL: 1, MarkBy.GUIDED: 2, MarkBy.UNKNOWN: 2}[r.mark_by]
+        gap, f["gap"][i] = _cell(r.null_offset_m)
+        a["gap"][i] = turn[i] * gap
+        halves = [_cell(r.half_left_m), _cell(r.half_right_m)][:: int(turn[i])]
+        (a["half_left"][i], f["half_left"][i]), (a["half_right"][i], f["half_right"][i]) = halves
+        a["ln_depth"][i], f["ln_depth"][i] = _ln(_depth_of(r), 0.03)
+        f["ln_depth"][i] += (p.BEND_DEPTH_SIGMA * bent[i]) ** 2
+        a["ln_current"][i], f["ln_current"][i] = _ln(r.current_a, 1e-6)
+        if r.raised_by_m is not None and r.raised_depth_m is not None and raises:
+            raise_index[i] = int(np.abs(np.array(raises) - r.raised_by_m.value).argmin())
+            a["ln_raised"][i], var = _ln(r.raised_depth_m, 0.05)
+            by, by_var = _cell(r.raised_by_m)
+            off = by - raises[raise_index[i]]
+            block = (p.RAISE_SIGMA_M**2 + by_var + off**2) / max(r.raised_depth_m.value, 0.05) ** 2
+            f["ln_raised"][i] = var + block + (p.BEND_DEPTH_SIGMA * bent[i]) ** 2
+    start_of, count_of, walk = _walks(stations, turn)
+    stretch = Stretch(
+        at=chainage - middle,
+        peak_sigma=p.PEAK_SIGMA_M + p.PEAK_SIGMA_OF_DEPTH * np.minimum(deep, 6.0),
+        mark_kind=kind,
+        gap=a["gap"],
+        gap_floor=f["gap"],
+        half_left=a["half_left"],
+        half_left_floor=f["half_left"],
+        half_right=a["half_right"],
+        half_right_floor=f["half_right"],
+        ln_depth=a["ln_depth"],
+        ln_depth_floor=f["ln_depth"],
+        ln_raised=a["ln_raised"],
+        ln_raised_floor=f["ln_raised"],
+        raise_index=raise_index,
+        raises=np.array(raises, dtype=np.float64),
+        ln_current=a["ln_current"],
+        ln_current_floor=f["ln_current"],
+        seen_ln_depth=a["seen_ln_depth"],
+        seen_var=f["seen_ln_depth"],
+        across=legs.across,
+        fix_var=fix,
+        seen_across=a["seen_across"],
+        seen_across_var=f["seen_across"],
+        leg=legs.leg,
+        profile_start=start_of,
+        profile_count=count_of,
+        point_offset=walk[0],
+        point_height=walk[1],
+        point_across=walk[2],
+        point_across_sigma=walk[3],
+        point_upright=walk[4],
+        point_upright_sigma=walk[5],
+        frequency_hz=float(setup.frequency_hz or p.FREQUENCY_HZ),
+        has_halves=bool(np.any(~np.isnan(a["half_left"])) or np.any(~np.isnan(a["half_right"]))),
+        has_null_marks=bool(np.any(kind == 1)),
+    )
+    return Prepared(stretch, legs, turn, np.log(np.clip(_smoothed(deep), 0.2, 3.5)), middle, points)
+
+
+def _shown_depth(r: Reading | None) -> float:
+    depth = _depth_of(r)
+    return math.nan if depth is None else min(max(depth.value, 0.05), 6.0)
+
+
+def _smoothed(deep: FLOATS) -> FLOATS:
+    """Running median of five, so that the search does not begin at a slip."""
+    padded = np.pad(deep, 2, mode="edge")
+    return np.median(np.lib.stride_tricks.sliding_window_view(padded, 5), axis=-1)
+
+
+def _lone(s: Station) -> Legs:
+    bearing = math.radians(s.bearing_deg or 0.0)
+    return Legs(np.zeros(1, dtype=np.int64), np.zeros(1), np.array([bearing]), np.array([np.inf]))
+
+
+def _see(s: Station, line: Line, across: float, i: int, a: dict[str, FLOATS], f: dict[str, FLOATS]) -> None:
+    """A test hole that found the line: depth to its centre, and where it is."""
+    hole = s.hole
+    assert hole is not None
+    sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
+    a["seen_across"][i] = across
+    f["seen_across"][i] = sigma**2 + 0.02**2
+    if hole.depth_to_top_m is None:
+        return
+    top, var = _cell(hole.depth_to_top_m)
+    if hole.outside_diameter_m is not None:
+        radius, spread = 0.5 * hole.outside_diameter_m.value, 0.01
+    elif line.outside_diameter_m is not None:
+        radius, spread = 0.5 * line.outside_diameter_m, 0.01
+    else:
+        radius, spread = 0.25 * DIAMETER_UNKNOWN_M, 0.25 * DIAMETER_UNKNOWN_M
+    depth = max(top + radius, 0.03)
+    a["seen_ln_depth"][i] = math.log(depth)
+    f["seen_ln_depth"][i] = (0.02**2 + spread**2 + var) / depth**2
+
+
+def _walks(stations: list[Station], turn: FLOATS) -> tuple[NDArray[np.int64], NDArray[np.int64], list[FLOATS]]:
+    """Points of all walks across, one after another, offsets turned to the route's right."""
+    start = np.zeros(len(stations), dtype=np.int64)
+    count = np.zeros(len(stations), dtype=np.int64)
+    parts: list[FLOATS] = []
+    total = 0
+    for i, s in enumerate(stations):
+        if s.profile is None or s.profile.scale is Scale.UNKNOWN:
+            continue
+        walk = _walk(s.profile, float(turn[i]))
+        if walk.shape[1] < 3:
+            continue
+        start[i], count[i] = total, walk.shape[1]
+        total += walk.shape[1]
+        parts.append(walk)
+    joined = np.concatenate(parts, axis=1) if parts else np.empty((6, 0))
+    return start, count, [np.ascontiguousarray(row) for row in joined]
+
+
+def _walk(profile: Profile, turn: float) -> FLOATS:
+    """One walk: offset, height, across and its sigma, upright and its sigma; shape (6, m)."""
+    points = sorted(profile.points, key=lambda q: q.offset_m.value)
+    offset = np.array([q.offset_m.value for q in points])
+    height = np.array([math.nan if q.height_m is None else q.height_m.value for q in points])
+    out = [turn * offset, height]
+    sides = []
+    for name in ("horizontal", "vertical"):
+        cells = [_cell(getattr(q, name)) for q in points]
+        value = np.array([c[0] for c in cells])
+        floor = np.array([c[1] for c in cells])
+        if profile.scale is Scale.DB:
+            value = 10.0 ** (value / 20.0)
+            floor = floor * (value * math.log(10.0) / 20.0) ** 2
+        sides.append((value, floor))
+    top = max((float(np.nanmax(v)) for v, _f in sides if np.any(~np.isnan(v))), default=1.0)
+    top = max(top, 1e-12)
+    for value, floor in sides:
+        slope = np.zeros_like(value)
+        if len(offset) > 2 and np.all(np.diff(offset) > 0):
+            slope = np.nan_to_num(np.gradient(value, offset))
+        sigma2 = (p.PROFILE_SIGMA * value) ** 2 + (p.PROFILE_FLOOR * top) ** 2
+        sigma2 = sigma2 + floor + (p.PROFILE_OFFSET_SIGMA_M * slope) ** 2
+        out += [value / top, np.sqrt(sigma2) / top]
+    walk = np.array(out)
+    use = ~(np.isnan(walk[2]) & np.isnan(walk[4]))
+    return walk[:, use]

@@ -1,0 +1,69 @@
+"""Every prior scale and prior odds, in one table, each with its reason.
+
+They decide what the data cannot. All of it is common practice or judgement, no source, unless a line says
+otherwise; the noise figures are those of the file contract.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+# -- noise of the numbers a crew writes down, one sigma (the file contract) ---------------------------
+PEAK_SIGMA_M: Final = 0.03  # finding a peak or a null by hand ...
+PEAK_SIGMA_OF_DEPTH: Final = 0.01  # ... and its share that grows with depth
+HALF_SIGMA_M: Final = 0.03  # half points
+DEPTH_SIGMA: Final = 0.03  # displayed depth, relative
+CURRENT_SIGMA: Final = 0.04  # displayed current, relative
+RAISE_SIGMA_M: Final = 0.01  # the height of the block the receiver stood on
+FIX_SIGMA_M: Final = 0.02  # position fix
+PROFILE_SIGMA: Final = 0.02  # profile amplitude, relative ...
+PROFILE_FLOOR: Final = 0.005  # ... plus this share of the largest
+PROFILE_OFFSET_SIGMA_M: Final = 0.01
+SCATTER_LOG_SIGMA: Final = 0.30  # ln 1.35: a job's own scatter moves all of them together
+COIL_ERROR_SIGMA: Final = 0.003  # upper coil against lower, common to all rows of a receiver
+
+# -- slips: the share of cells that are not what the noise says ----------------------------------------
+SLIP_ODDS: Final = 0.02  # one cell in fifty: a crew's log without checks
+FLIP_ODDS: Final = 0.01  # left written for right
+
+# -- the ground and the receiver ----------------------------------------------------------------------
+SOIL_MEDIAN_OHM_M: Final = 60.0  # the file contract, soil not given
+SOIL_FACTOR: Final = 3.0
+LOWER_COIL_M: Final = (0.03, 0.12)  # the file contract, receiver not given
+COIL_SPACING_M: Final = (0.30, 0.60)
+FREQUENCY_HZ: Final = 8000.0  # where none is written: the middle of the usual range, on a log scale
+
+# -- the line itself -----------------------------------------------------------------------------------
+DEPTH_MEDIAN_M: Final = 1.0  # cover tables: 12 to 48 in for nearly everything
+DEPTH_LOG_SIGMA: Final = 0.55
+DEPTH_SLOPE_SIGMA: Final = 0.016  # change of ln depth per metre along the line ...
+DEPTH_SLOPE_LENGTH_M: Final = 5.0  # ... keeps its sign over about this far
+KINK_SIGMA: Final = 0.012  # change of a line's direction per root metre [rad], between sharp bends
+CURRENT_LOG_STEP: Final = 0.04  # random change of ln current per root metre
+CURRENT_MEDIAN_A: Final = 0.010  # where no current was read at all ...
+CURRENT_LOG_SIGMA: Final = 1.5  # ... factor 4.5 each way
+
+# -- second lines -----------------------------------------------------------------------------------------
+LINES_ODDS: Final = (0.40, 0.45, 0.15)  # none, one, two others within reach of the receiver
+SECOND_NEAR_M: Final = 0.20  # nearer than this is the same trench: not told apart, said in words
+SECOND_FAR_M: Final = 3.5  # farther ones move nothing by more than noise, mostly
+SECOND_SLOPE_PARALLEL: Final = 0.012  # parallel lines: rad
+SECOND_SLOPE_ANGLED: Final = 0.22  # converging and crossing ones: rad
+SECOND_ANGLED_ODDS: Final = 0.30
+SECOND_DEPTH_LOG_SIGMA: Final = 0.50
+RATIO_MEAN: Final = 0.38  # size of the other current over the line's
+RATIO_SIGMA: Final = 0.22
+RATIO_LARGE_ODDS: Final = 0.12  # the signal prefers the other line
+RATIO_LARGE_MEDIAN: Final = 0.9
+RATIO_LARGE_LOG_SIGMA: Final = 0.5
+RATIO_PHASE_SIGMA: Final = math.radians(22.0)
+CANDIDATE_ODDS: Final = 0.6  # another line of the job lies within reach: the second line is that one
+CANDIDATE_SIGMA_M: Final = 0.30  # its own marks are bent as well
+CANDIDATE_LOG_SIGMA: Final = 0.45
+
+# -- what the model leaves out (finite length, taper, tilt, walking askew) --------------------------------
+MODEL_DEPTH_SIGMA: Final = 0.02
+MODEL_LATERAL_SIGMA_M: Final = 0.008
+BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
+BEND_LATERAL_OF_DEPTH: Final = 0.15

@@ -1,0 +1,176 @@
+"""From the globals of a stretch to the currents under one place of it, as image lines."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plumbmark.base.compiled import kernel
+from plumbmark.physics.display import across_upright, current_at, depth_at, half_of, null_of, peak_of
+from plumbmark.physics.halfspace import HALFSPACE_IMAGES, halfspace_images
+
+FLOATS = NDArray[np.float64]
+COMPLEXES = NDArray[np.complex128]
+
+#: Depth over skin depth below which the ground moves nothing by a thousandth, so that air will do.
+AIR_BELOW = 0.001
+
+# -- what a node of the display table holds ---------------------------------------------------------------
+PEAK = 0
+NULL = 1
+LEFT = 2
+RIGHT = 3
+LN_SHOWN = 4
+LN_CURRENT = 5
+LN_SHOWN_ALONE = 6
+FIRST_RAISED = 7
+
+
+@kernel
+def put_line(
+    first: int,
+    offset: float,
+    depth: float,
+    re: float,
+    im: float,
+    skin: float,
+    at: FLOATS,
+    deep: COMPLEXES,
+    current: COMPLEXES,
+) -> int:
+    """Append one line's images from index `first`; returns the next free index."""
+    if depth < AIR_BELOW * skin:
+        at[first] = offset
+        deep[first] = depth
+        current[first] = re + 1j * im
+        return first + 1
+    last = first + HALFSPACE_IMAGES
+    halfspace_images(depth, 1.0 / skin, deep[first:last], current[first:last])
+    for j in range(first, last):
+        at[j] = offset
+        current[j] *= re + 1j * im
+    return last
+
+
+@kernel
+def put_scene(
+    theta: FLOATS, z: float, along: float, skin: float, at: FLOATS, deep: COMPLEXES, current: COMPLEXES
+) -> int:
+    """All currents at chainage `along` with the line itself exp(`z`) deep; returns their number of images."""
+    n = put_line(0, 0.0, math.exp(z), 1.0, 0.0, skin, at, deep, current)
+    k = 6
+    while k + 5 <= theta.shape[0]:
+        n = put_line(
+            n,
+            theta[k] + theta[k + 1] * along,
+            math.exp(theta[k + 2]),
+            theta[k + 3],
+            theta[k + 4],
+            skin,
+            at,
+            deep,
+            current,
+        )
+        k += 5
+    return n
+
+
+@kernel
+def skin_depth_of(theta: FLOATS, frequency_hz: float) -> float:
+    """Skin depth under the globals [m]."""
+    return 503.2921210448704 * math.sqrt(math.exp(theta[2]) / frequency_hz)
+
+
+@kernel
+def fill_node(
+    theta: FLOATS,
+    z: float,
+    along: float,
+    frequency_hz: float,
+    raises: FLOATS,
+    halves: bool,
+    at_null: bool,
+    at: FLOATS,
+    deep: COMPLEXES,
+    current: COMPLEXES,
+    out: FLOATS,
+) -> None:
+    """What the display shows at chainage `along` for a line exp(`z`) deep, into `out`."""
+    skin = skin_depth_of(theta, frequency_hz)
+    n = put_scene(theta, z, along, skin, at, deep, current)
+    lower = theta[3]
+    spacing = theta[4]
+    kind = 0 if theta[5] < 0.5 else 1
+    peak = peak_of(0.0, lower, at, deep, current, n)
+    null = null_of(peak, lower, kind, at, deep, current, n)
+    out[0] = peak
+    out[1] = null
+    mark = null if at_null else peak
+    if halves:
+        out[2] = mark - half_of(mark, -1.0, lower, at, deep, current, n)
+        out[3] = mark + half_of(mark, 1.0, lower, at, deep, current, n)
+    shown = depth_at(mark, lower, spacing, 0.0, theta[1], at, deep, current, n)
+    out[4] = math.log(shown)
+    out[5] = math.log(max(current_at(mark, shown, lower, at, deep, current, n), 1e-12))
+    for r in range(raises.shape[0]):
+        out[7 + r] = math.log(depth_at(mark, lower, spacing, raises[r], theta[1], at, deep, current, n))
+    one = put_line(0, 0.0, math.exp(z), 1.0, 0.0, skin, at, deep, current)
+    out[6] = math.log(depth_at(0.0, lower, spacing, 0.0, 0.0, at, deep, current, one))
+
+
+@kernel
+def profile_misfit(
+    t: float,
+    first: int,
+    count: int,
+    scatter: float,
+    offset: FLOATS,
+    height: FLOATS,
+    across: FLOATS,
+    across_sigma: FLOATS,
+    upright: FLOATS,
+    upright_sigma: FLOATS,
+    lower: float,
+    at: FLOATS,
+    deep: COMPLEXES,
+    current: COMPLEXES,
+    n: int,
+    model: FLOATS,
+) -> float:
+    """Log likelihood of a walk across whose zero lies `t` right of the line; the gain profiled out.
+
+    Heavy tails (Student, six degrees of freedom) so that one bad point does not carry the fit.
+    `model` is scratch of shape (2, count).
+    """
+    top = 0.0
+    bottom = 0.0
+    for i in range(count):
+        j = first + i
+        h = height[j] if not math.isnan(height[j]) else lower
+        a, u = across_upright(t + offset[j], h, at, deep, current, n)
+        model[0, i] = abs(a)
+        model[1, i] = abs(u)
+        if not math.isnan(across[j]):
+            w = 1.0 / across_sigma[j] ** 2
+            top += w * across[j] * model[0, i]
+            bottom += w * model[0, i] ** 2
+        if not math.isnan(upright[j]):
+            w = 1.0 / upright_sigma[j] ** 2
+            top += w * upright[j] * model[1, i]
+            bottom += w * model[1, i] ** 2
+    gain = top / bottom
+    total = 0.0
+    number = 0
+    for i in range(count):
+        j = first + i
+        if not math.isnan(across[j]):
+            e = (across[j] - gain * model[0, i]) / (scatter * across_sigma[j])
+            total -= 3.5 * math.log1p(e * e / 6.0)
+            number += 1
+        if not math.isnan(upright[j]):
+            e = (upright[j] - gain * model[1, i]) / (scatter * upright_sigma[j])
+            total -= 3.5 * math.log1p(e * e / 6.0)
+            number += 1
+    return total - (number - 1) * math.log(scatter)

@@ -1,0 +1,135 @@
+"""The stations of a line: rows of the job gathered by place, in the order of the route."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from plumbmark.model.finding import Finding, Severity
+from plumbmark.model.job import Job, Line
+from plumbmark.model.measured import Measured
+from plumbmark.model.reading import DepthMethod, Place, Profile, Reading, Scale, SideReading, TestHole
+from plumbmark.survey.polyline import lay_route
+
+NEAR_M = 0.3  # a profile or a test hole belongs to a station within this
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One place of a line and all that was taken there."""
+
+    source: str  # reading, profile, side_reading or test_hole: the id's kind
+    id: str
+    place: Place
+    chainage_m: float
+    setup: str
+    row: int
+    bearing_deg: float | None
+    reading: Reading | None = None
+    profile: Profile | None = None
+    hole: TestHole | None = None
+    side: SideReading | None = None
+    repeat_of: str | None = None
+
+
+def _unused(where: str, what: str) -> Finding:
+    return Finding(Severity.WARNING, where, f"{what}: read, not used yet")
+
+
+def _profiles_of(job: Job, line: Line, readings: list[Reading], warnings: list[Finding]) -> tuple[dict[str, Profile], list[Profile]]:
+    """Profiles that belong to a reading, by its id, and those that stand alone."""
+    owned: dict[str, Profile] = {}
+    alone: list[Profile] = []
+    by_id = {r.id: r for r in readings}
+    where = np.array([(r.place.easting_m, r.place.northing_m) for r in readings]).reshape(-1, 2)
+    for profile in job.profiles:
+        if profile.line != line.id:
+            continue
+        at = f"profiles.csv row {profile.row}"
+        if profile.scale is Scale.UNKNOWN:
+            warnings.append(_unused(at, f"profile {profile.id} has a scale of which only the order is known"))
+            if profile.id not in by_id:
+                alone.append(profile)
+            continue
+        here = np.array([profile.place.easting_m, profile.place.northing_m])
+        away = np.hypot(*(where - here).T) if len(where) else np.array([])
+        own = by_id.get(profile.id)
+        if own is not None:
+            gap = float(np.hypot(own.place.easting_m - here[0], own.place.northing_m - here[1]))
+            if gap > 1.0:
+                warnings.append(Finding(Severity.WARNING, at, f"profile {profile.id} stands {gap:.2f} m from the reading of the same id; it keeps its own zero point"))
+        elif len(away) and float(away.min()) <= NEAR_M:
+            own = readings[int(away.argmin())]
+            gap = float(away.min())
+        if own is not None and gap <= NEAR_M and own.id not in owned and own.setup == profile.setup:
+            owned[own.id] = profile
+        else:
+            alone.append(profile)
+    return owned, alone
+
+
+def _repeats(readings: list[Reading]) -> dict[str, str]:
+    """Rows whose numbers are those of the row before, to the last digit: probably written down twice."""
+    found: dict[str, str] = {}
+    for before, row in zip(readings[:-1], readings[1:], strict=True):
+        cells = [
+            (getattr(before, f), getattr(row, f))
+            for f in ("depth_m", "current_a", "null_offset_m", "half_left_m", "half_right_m", "raised_depth_m")
+        ]
+        same = [a for a, b in cells if a is not None and a == b]
+        differ = [a for a, b in cells if a is not None and b is not None and a != b]
+        fine = [a for a in same if isinstance(a, Measured) and abs(a.value) > 12.0 * max(a.rounding, 1e-9)]
+        placed = (before.place.easting_m, before.place.northing_m) == (row.place.easting_m, row.place.northing_m)
+        if not differ and same and (placed or len(fine) >= 3 or (len(same) >= 3 and len(fine) >= 2)):
+            found[row.id] = before.id
+    return found
+
+
+def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
+    """Stations of `line` in the order of its route; remarks go to `warnings`."""
+    readings = [r for r in job.readings if r.line == line.id]
+    sides = [s for s in job.side_readings if s.line == line.id]
+    holes = [h for h in job.test_holes if h.line == line.id]
+    owned, alone = _profiles_of(job, line, readings, warnings)
+    repeats = _repeats(readings)
+    rows: list[Station] = [
+        Station("reading", r.id, r.place, 0.0, r.setup, r.row, r.bearing_deg, reading=r, profile=owned.get(r.id), repeat_of=repeats.get(r.id))
+        for r in readings
+    ]
+    rows += [Station("profile", p.id, p.place, 0.0, p.setup, p.row, p.bearing_deg, profile=p) for p in alone]
+    if rows and sides:
+        warnings.append(_unused("side_readings.csv", f"{len(sides)} side readings of line {line.id}"))
+    if not rows:
+        rows = [_foot(s) for s in sides]
+    for r in readings:
+        if r.depth_m is not None and r.depth_method is DepthMethod.SONDE and line.signal != "sonde":
+            warnings.append(_unused(f"readings.csv row {r.row} depth_m", "depth taken in sonde mode over a line"))
+    for h in holes:
+        if not h.found:
+            warnings.append(_unused(f"test_holes.csv row {h.row}", f"test hole {h.id} that found nothing"))
+        elif rows:
+            rows.append(Station("test_hole", h.id, h.place, 0.0, "", h.row, None, hole=h))
+    if not rows:
+        return []
+    route = lay_route([s.place.easting_m for s in rows], [s.place.northing_m for s in rows])
+    if route.reordered:
+        warnings.append(Finding(Severity.WARNING, "readings.csv", f"rows of line {line.id} are out of order; the shortest path through the places was taken"))
+    at = [float(c) for c in route.chainage_m]
+    order = sorted(range(len(rows)), key=lambda i: (at[i], i))
+    return [_with_chainage(rows[i], at[i]) for i in order]
+
+
+def _with_chainage(s: Station, chainage: float) -> Station:
+    return Station(s.source, s.id, s.place, chainage, s.setup, s.row, s.bearing_deg, s.reading, s.profile, s.hole, s.side, s.repeat_of)
+
+
+def _foot(s: SideReading) -> Station:
+    """Where a reading from the side puts the line."""
+    import math
+
+    toward = math.radians(s.toward_deg or 0.0)
+    reach = s.distance_m.value if s.distance_m is not None else 0.0
+    place = Place(s.place.easting_m + reach * math.sin(toward), s.place.northing_m + reach * math.cos(toward), s.place.sigma_m)
+    bearing = ((s.toward_deg or 0.0) - 90.0) % 360.0
+    return Station("side_reading", s.id, place, 0.0, s.setup, s.row, bearing, side=s)

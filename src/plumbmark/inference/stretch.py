@@ -1,0 +1,72 @@
+"""The numbers of one stretch of one line, as arrays: what the evidence is computed from.
+
+Chainage counts from the middle of the stretch. *Right* is that of increasing chainage for all offsets here;
+rows that look the other way were turned round when the stretch was made. NaN means not taken: it never
+reaches an equation, every use is behind a test for it.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+FLOATS = NDArray[np.float64]
+INTS = NDArray[np.int64]
+
+# -- the globals of a stretch, in the order in which they stand in a vector of them ------------------------
+SCATTER = 0  # ln of the common factor of the job's noise
+COIL_ERROR = 1  # upper coil over lower, minus one
+SOIL = 2  # ln resistivity
+LOWER_COIL = 3
+COIL_SPACING = 4
+NULL_KIND = 5  # below one half: sign change in phase; above: least amplitude
+FIRST_LINE = 6  # then five for each second line:
+OFFSET = 0  # to the right, at the middle of the stretch [m]
+ANGLE = 1  # its change per metre
+LN_DEPTH = 2
+RATIO_RE = 3
+RATIO_IM = 4
+PER_LINE = 5
+
+
+class Stretch(NamedTuple):
+    """Arrays of shape (n,) unless said; variances split into a part that the job's scatter scales and a
+    part (rounding, ranges) that it does not."""
+
+    at: FLOATS  # chainage from the middle [m]
+    peak_sigma: FLOATS  # finding the peak [m]
+    mark_kind: INTS  # 0 on the peak, 1 on the null, 2 not known
+    gap: FLOATS  # null minus mark [m]
+    gap_floor: FLOATS  # [m2]
+    half_left: FLOATS
+    half_left_floor: FLOATS
+    half_right: FLOATS
+    half_right_floor: FLOATS
+    ln_depth: FLOATS
+    ln_depth_floor: FLOATS
+    ln_raised: FLOATS
+    ln_raised_floor: FLOATS
+    raise_index: INTS  # into raises; -1 none
+    raises: FLOATS  # shape (r,), [m]
+    ln_current: FLOATS
+    ln_current_floor: FLOATS
+    seen_ln_depth: FLOATS  # exposed in a test hole: ln depth to centre
+    seen_var: FLOATS
+    across: FLOATS  # mark across its leg of the route [m]
+    fix_var: FLOATS
+    seen_across: FLOATS  # exposed: where, across the leg
+    seen_across_var: FLOATS
+    leg: INTS
+    profile_start: INTS  # first point of the station's walk across, in the arrays below
+    profile_count: INTS
+    point_offset: FLOATS  # shape (m,) from the mark [m]
+    point_height: FLOATS
+    point_across: FLOATS  # amplitudes, linear
+    point_across_sigma: FLOATS
+    point_upright: FLOATS
+    point_upright_sigma: FLOATS
+    frequency_hz: float
+    has_halves: bool
+    has_null_marks: bool
