@@ -28,6 +28,9 @@ TRUST_MEANING = (
     "Holds: the paint is within 4 in (10 cm) and the depth within a tenth of the truth at least 97 times in "
     "100. Loose: at least 6 times in 10. Unproven: less often than that. Bands hold the truth 19 times in 20."
 )
+Listed = list[list[int]]
+"""For each line the indices of the stations that are listed one by one."""
+
 _NOUN = {"reading": "reading", "profile": "walk across", "side_reading": "reading from the side"}
 _COUNTED = {Trust.HOLDS: ("holds", "hold"), Trust.LOOSE: ("is loose", "are loose")}
 _COUNTED[Trust.UNPROVEN] = ("is unproven", "are unproven")
@@ -62,6 +65,29 @@ def worst(line: LineEstimate) -> StationEstimate | None:
 def all_warnings(job: Job, solution: Solution) -> list[Finding]:
     """What the reader and the solver remarked, each once."""
     return list(dict.fromkeys((*job.findings, *solution.warnings)))
+
+
+def listed_stations(solution: Solution, most: int) -> Listed:
+    """Which stations are listed one by one: all, or those leaned on least and an even choice of the rest."""
+    every = [(k, i) for k, line in enumerate(solution.lines) for i in range(len(line.stations))]
+    if len(every) > most:
+        doubt = sorted(every, key=lambda at: solution.lines[at[0]].stations[at[1]].within_10_probability)
+        chosen = set(doubt[: most // 2])
+        rest = [at for at in every if at not in chosen]
+        chosen.update(rest[i * len(rest) // (most - most // 2)] for i in range(most - most // 2))
+        every = sorted(chosen)
+    listed: Listed = [[] for _ in solution.lines]
+    for k, i in every:
+        listed[k].append(i)
+    return listed
+
+
+def left_out(listed: int, total: int) -> str:
+    """That not all stations are listed, and where the others are."""
+    return (
+        f"{listed:,} of {total:,} places are listed: those that can be leaned on least, and an even choice "
+        "of the others. The file of numbers (--json) has all of them."
+    )
 
 
 def headline(job: Job, line: LineEstimate) -> str:
@@ -104,14 +130,16 @@ def how_deep(line: LineEstimate, units: str) -> str:
     if len(line.stations) == 1:
         depth = line.stations[0].depth_m
         value = words.length(depth.value, units, depth.high - depth.low)
-        return f"{value} to the middle of it, could be {words.band(depth, units)}."
-    wide = max(s.depth_m.high - s.depth_m.low for s in line.stations)
+        return f"{value[0].upper()}{value[1:]} to the middle of it, could be {words.band(depth, units)}."
+    # One hopeless place does not blur the others.
+    wide = sorted(s.depth_m.high - s.depth_m.low for s in line.stations)[len(line.stations) // 2]
     values = [s.depth_m.value for s in line.stations]
     low, high = (words.length(v, units, wide) for v in (min(values), max(values)))
     span = low if low == high else f"{low} to {high.removeprefix('about ')}"
     shallow = min(line.stations, key=lambda s: s.depth_m.low)
     deep = max(line.stations, key=lambda s: s.depth_m.high)
     top, bottom = words.ends(shallow.depth_m, units)[0], words.ends(deep.depth_m, units)[1]
+    top = "the ground" if float(top.split()[0]) == 0 else top
     return (
         f"The middle of it is {span} down. The band comes up to {top} at {station_name(shallow)} and goes "
         f"down to {bottom} at {station_name(deep)}."

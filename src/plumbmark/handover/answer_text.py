@@ -10,6 +10,7 @@ from plumbmark.model.estimate import LineEstimate, Solution, StationEstimate
 from plumbmark.model.job import Job
 
 WIDTH = 79
+_LISTED = 1000
 
 
 def printable(text: str) -> str:
@@ -71,10 +72,10 @@ def _behind(stations: Sequence[StationEstimate], units: str) -> list[str]:
     return _table(("reading", "the line is (band)", "current, mA (band)", "numbers hold"), rows)
 
 
-def _reasons(line: LineEstimate) -> list[str]:
+def _reasons(line: LineEstimate, stations: Sequence[StationEstimate]) -> list[str]:
     asked = (
-        ("Because", answer.grouped(line, lambda s: s.because)),
-        ("What would help", answer.grouped(line, lambda s: (s.next_step,))),
+        ("Because", answer.grouped(line, lambda s: s.because, stations)),
+        ("What would help", answer.grouped(line, lambda s: (s.next_step,), stations)),
     )
     lines = []
     for title, found in asked:
@@ -84,21 +85,24 @@ def _reasons(line: LineEstimate) -> list[str]:
     return lines
 
 
-def _line(job: Job, line: LineEstimate, units: str) -> list[str]:
+def _line(job: Job, line: LineEstimate, keep: Sequence[int], units: str) -> list[str]:
     lines = [_wrapped(answer.headline(job, line))]
     if line.stations:
         lines += [_wrapped(answer.what_to_paint(line, units)), _wrapped(answer.how_deep(line, units))]
     lines.append(_wrapped(answer.which_line(line)))
     if not line.stations:
         return lines
-    lines += ["", *_places(line.stations, units), "", *_behind(line.stations, units), ""]
+    stations = [line.stations[i] for i in keep]
+    if len(keep) < len(line.stations):
+        lines += ["", _wrapped(answer.left_out(len(keep), len(line.stations)))]
+    lines += ["", *_places(stations, units), "", *_behind(stations, units), ""]
     lines.append(_wrapped(answer.left_and_right(line)))
     if line.neighbours or line.current_events:
         toward = answer.towards(line)
         said = [answer.second_line(n, units, toward) for n in line.neighbours]
         said += [answer.current_event(e, line, units) for e in line.current_events]
         lines += ["", *map(_wrapped, said)]
-    return lines + _reasons(line)
+    return lines + _reasons(line, stations)
 
 
 def answer_text(job: Job, solution: Solution) -> str:
@@ -120,7 +124,8 @@ def answer_text(job: Job, solution: Solution) -> str:
     blocks = [[_wrapped(title)]]
     if answer.is_invented(job):
         blocks[0].append("Invented data: no such place.")
-    blocks += [_line(job, line, units) for line in solution.lines]
+    listed = answer.listed_stations(solution, _LISTED)
+    blocks += [_line(job, line, keep, units) for line, keep in zip(solution.lines, listed, strict=True)]
     if solution.next_step is not None:
         blocks.append([_wrapped(f"Next step: {words.sentence(solution.next_step.words)}")])
     if any(line.stations for line in solution.lines):

@@ -32,7 +32,10 @@
     plan.setAttribute("viewBox", `${left} ${top} ${w} ${h}`);
     plan.classList.toggle("enlarged", zoom > 1);
     const u = w / (plan.clientWidth || whole.w);
+    // --u: drawing units per pixel; --o and --t keep the distance and the size of labels as on the whole plan.
     plan.style.setProperty("--u", u);
+    plan.style.setProperty("--o", 1 / zoom);
+    plan.style.setProperty("--t", u * zoom);
     document.getElementById("north").setAttribute("transform", `translate(${left + w - 20 * u} ${top + 40 * u})`);
     const bar = document.getElementById("bar");
     bar.setAttribute("transform", `translate(${left + 12 * u} ${top + h - 12 * u})`);
@@ -93,7 +96,8 @@
     const { line, station } = rows[row];
     const box = document.getElementById("section");
     const W = Math.max(320, Math.min(box.clientWidth || 380, 640));
-    const gutter = 122, top = 66, side = 14;
+    const depthWords = [bold(cells(row)[5]), ...station.ends];
+    const gutter = 34 + 8 * Math.max(...depthWords.map((w) => w.length)), top = 66, side = 14;
     const sign = station.back ? -1 : 1;
     const seconds = line.second
       .filter((n) => station.ch >= n.from - 0.01 && station.ch <= n.to + 0.01)
@@ -195,7 +199,7 @@
     document.getElementById("section-name").textContent = `Section at ${station.name}, ${line.name}`;
     const where = bold(c[4]) === "at the mark" ? "Paint at your mark" : `Paint ${bold(c[4])} of your mark`;
     document.getElementById("section-words").textContent =
-      `${where} (${light(c[4])}). ${bold(c[5])} to the middle of it, could be ${light(c[5])}. ` +
+      `${where} (${light(c[4])}). ${bold(c[5]).replace(/^./, (a) => a.toUpperCase())} to the middle of it, could be ${light(c[5])}. ` +
       `Current ${bold(c[6])} mA, could be ${light(c[6])}. ` +
       { holds: "This holds.", loose: "This is loose.", unproven: "This is unproven." }[c[9].textContent];
     const more = station.why.map((i) => data.texts[i]);

@@ -9,7 +9,7 @@ from importlib.resources import files
 
 from plumbmark.handover import answer, words
 from plumbmark.handover.page_along import along_picture
-from plumbmark.handover.page_data import Listed, listed_stations, page_data
+from plumbmark.handover.page_data import page_data
 from plumbmark.handover.page_plan import plan_picture, view_of
 from plumbmark.handover.page_svg import escaped
 from plumbmark.model.estimate import LineEstimate, Solution
@@ -18,6 +18,7 @@ from plumbmark.model.job import Job
 # More lines than this are answered in one sentence each, in the body's own size.
 _LARGE_ANSWERS = 4
 _DRAWN_LINES = 24
+_LISTED = 3000
 _OPEN_ROWS = 200
 _HEAD = (
     "reading",
@@ -48,7 +49,7 @@ def write_page(job: Job, solution: Solution) -> str:
         HTML, under 5 MB whatever the job's size: beyond some thousand stations the ones that can be
         leaned on least are listed, and an even choice of the rest; the page says so.
     """
-    listed = listed_stations(solution)
+    listed = answer.listed_stations(solution, _LISTED)
     view = view_of(job, solution)
     script = _asset("page.js")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
@@ -109,7 +110,7 @@ def _pictures(job: Job, solution: Solution, plan: str) -> str:
     charts = []
     for i, line in drawn[:_DRAWN_LINES]:
         charts.append(f"<figure><h3>Along {escaped(answer.line_name(job, line.line))}</h3>")
-        for width, kind in ((380.0, "slim"), (1100.0, "wide")):
+        for width, kind in ((380.0, "slim"), (900.0, "wide")):
             charts.append(along_picture(job, line, i, width, kind))
         charts.append("</figure>")
     if len(drawn) > _DRAWN_LINES:
@@ -134,17 +135,12 @@ def _pictures(job: Job, solution: Solution, plan: str) -> str:
     )
 
 
-def _table(job: Job, solution: Solution, listed: Listed) -> str:
+def _table(job: Job, solution: Solution, listed: answer.Listed) -> str:
     parts = ["<section><h3>The numbers</h3>"]
     total = sum(len(line.stations) for line in solution.lines)
     shown = sum(map(len, listed))
     if shown < total:
-        parts.append(
-            _p(
-                f"{shown:,} of {total:,} places are listed: those that can be leaned on least, and an even "
-                "choice of the others. The file of numbers (--json) has all of them."
-            )
-        )
+        parts.append(_p(answer.left_out(shown, total)))
     head = "".join(f'<th scope="col">{name}</th>' for name in _HEAD)
     row = 0
     for line, keep in zip(solution.lines, listed, strict=True):
@@ -207,7 +203,7 @@ def _holes(job: Job) -> str:
     return "".join(said)
 
 
-def _reasons(job: Job, solution: Solution, listed: Listed) -> str:
+def _reasons(job: Job, solution: Solution, listed: answer.Listed) -> str:
     parts = []
     for line, keep in zip(solution.lines, listed, strict=True):
         stations = [line.stations[i] for i in keep]

@@ -17,6 +17,7 @@ from plumbmark.handover.page_svg import (
     num,
     path,
     round_step,
+    thinned,
 )
 from plumbmark.model.estimate import LineEstimate
 from plumbmark.model.job import Job
@@ -218,8 +219,9 @@ def _tick(y: float, right: float, text: str) -> str:
 
 def _decades(low: float, high: float) -> list[float]:
     """Round numbers on a log axis, as many as have room."""
+    first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
     steps = (1, 2, 5) if high / low < 300 else (1,)
-    powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+    powers = range(first, last + 1, max(1, (last - first) // 6))
     found = [m * 10.0**p for p in powers for m in steps if low <= m * 10.0**p <= high]
     if len(found) < 2:
         step = round_step(high - low, 4)
@@ -276,7 +278,7 @@ def _reading_names(line: LineEstimate, frame: _Frame) -> str:
     y = _TOP + _DEPTH + 18
     taken: list[tuple[float, float]] = []
     parts = []
-    for i in dict.fromkeys((0, len(stations) - 1, *range(len(stations)))):
+    for i in dict.fromkeys((0, len(stations) - 1, *thinned(len(stations), _POINTS))):
         x, wide = frame.x(stations[i].chainage_m), 7.6 * len(stations[i].id) + 8
         x = min(max(x, wide / 2), frame.width - wide / 2)
         if any(abs(x - other) < 0.5 * (wide + w) for other, w in taken) or wide > 0.4 * frame.width:

@@ -7,33 +7,13 @@ from typing import Any
 
 from plumbmark.handover import answer, words
 from plumbmark.handover.page_plan import View
-from plumbmark.handover.page_svg import colour_class, thinned
+from plumbmark.handover.page_svg import colour_class
 from plumbmark.model.estimate import LineEstimate, Neighbour, Solution
 from plumbmark.model.job import Job
 from plumbmark.model.reading import Reading
 
-LISTED_MOST = 3000
 
-Listed = list[list[int]]
-"""For each line the indices of the stations that the page lists."""
-
-
-def listed_stations(solution: Solution, most: int = LISTED_MOST) -> Listed:
-    """Which stations a page lists: all, or those leaned on least and an even choice of the rest."""
-    every = [(k, i) for k, line in enumerate(solution.lines) for i in range(len(line.stations))]
-    if len(every) > most:
-        doubt = sorted(every, key=lambda at: solution.lines[at[0]].stations[at[1]].within_10_probability)
-        chosen = set(doubt[: most // 2])
-        rest = [at for at in every if at not in chosen]
-        chosen.update(rest[i] for i in thinned(len(rest), most - len(chosen)))
-        every = sorted(chosen)
-    listed: Listed = [[] for _ in solution.lines]
-    for k, i in every:
-        listed[k].append(i)
-    return listed
-
-
-def page_data(job: Job, solution: Solution, listed: Listed, view: View) -> str:
+def page_data(job: Job, solution: Solution, listed: answer.Listed, view: View) -> str:
     """JSON for the script, safe inside a `script` element.
 
     Returns
@@ -58,7 +38,7 @@ def page_data(job: Job, solution: Solution, listed: Listed, view: View) -> str:
     return said.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _worst_row(solution: Solution, listed: Listed) -> int:
+def _worst_row(solution: Solution, listed: answer.Listed) -> int:
     rows = [
         (s.within_10_probability, s.depth_m.low - s.depth_m.high)
         for line, keep in zip(solution.lines, listed, strict=True)

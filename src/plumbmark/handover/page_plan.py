@@ -315,10 +315,13 @@ def _marks(line: LineEstimate, view: View, labels: Labels) -> list[str]:
     stations = line.stations
     keep = thinned(len(stations), _MARKS)
     parts = []
+    last = (-99.0, -99.0)
     for i in keep:
-        s = stations[i]
-        x, y = view.at(s.mark_easting_m, s.mark_northing_m)
-        parts.append(_sign(x, y, "M-4 -4L4 4M-4 4L4 -4", "mark"))
+        x, y = view.at(stations[i].mark_easting_m, stations[i].mark_northing_m)
+        # Marks that would cover one another wait for the enlarged picture.
+        crowded = math.hypot(x - last[0], y - last[1]) < 5.0
+        parts.append(_sign(x, y, "M-4 -4L4 4M-4 4L4 -4", "mark near" if crowded else "mark"))
+        last = last if crowded else (x, y)
     doubtful = [i for i in keep if stations[i].trust is not Trust.HOLDS]
     doubtful.sort(key=lambda i: stations[i].within_10_probability)
     first = {0, len(stations) - 1, *doubtful[:5]}

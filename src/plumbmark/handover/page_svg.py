@@ -16,6 +16,8 @@ FOOT_M = 0.3048
 LABEL_PX = 14.0
 # Labels up to this rank may stand off their place, at the end of a leader.
 _LED = 4
+# Room is looked for on behalf of so many labels; the others wait for the enlarged picture.
+_SEARCHED, _LED_MOST = 400, 40
 
 # Uniform colour code (ANSI Z535.1, as the one-call pages print it): red electric and lighting, yellow
 # gas, petroleum and steam, orange communications, blue water, purple reclaimed and irrigation, green
@@ -104,13 +106,14 @@ class Wish:
 class Labels:
     """Labels that give way to lines and to those put before them.
 
-    Every label is written in pixels at its anchor and scaled by the page, so that it keeps its size
-    when the picture is enlarged. One that finds no room is kept for the enlarged picture.
+    Each stands at its anchor in two nested groups that the page scales: `o` keeps its distance and `t`
+    its size when the picture is enlarged. One that finds no room is kept for the enlarged picture.
     """
 
     width: float
     height: float
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)
+    written: list[tuple[float, float, float, float]] = field(default_factory=list)
     wishes: list[Wish] = field(default_factory=list)
 
     def block(self, points: Sequence[Point], half: float = 4.0) -> None:
@@ -131,21 +134,22 @@ class Labels:
 
     def placed(self) -> str:
         """All labels, the more wanted ones first, as SVG."""
-        return "".join(self._put(wish) for wish in sorted(self.wishes, key=lambda w: w.rank))
+        wishes = sorted(self.wishes, key=lambda w: w.rank)
+        return "".join(self._put(w, i < _SEARCHED, i < _LED_MOST) for i, w in enumerate(wishes))
 
-    def _put(self, wish: Wish) -> str:
+    def _put(self, wish: Wish, searched: bool, may_lead: bool) -> str:
         wide = 0.56 * LABEL_PX * len(wish.text)
         far = -8.0 - wide
         spots = [(8.0, -6.0), (8.0, 17.0), (far, -6.0), (far, 17.0), (-wide / 2, -11.0), (-wide / 2, 22.0)]
-        for at in wish.anchors:
+        for at in wish.anchors if searched else ():
             for spot in spots:
                 if self._room(at, spot, wide):
                     return _label(at, spot, wish.text, wish.kind)
-        for at in wish.anchors if wish.rank <= _LED else ():
+        for at in wish.anchors[:8] if may_lead and wish.rank <= _LED else ():
             for reach in range(24, 130, 15):
                 for dx in (-wide / 2, -10.0, 10.0 - wide):
                     for dy in (-float(reach), reach + LABEL_PX - 4.0):
-                        if self._room(at, (dx, dy), wide):
+                        if self._room(at, (dx, dy), wide, led=True):
                             return _label(at, (dx, dy), wish.text, wish.kind, led=True)
         at = wish.anchors[0]
         if not wish.must:
@@ -153,24 +157,43 @@ class Labels:
         dx = min(max(8.0, 3.0 - at[0]), self.width - at[0] - wide - 3.0)
         return _label(at, (dx, -6.0 if at[1] > 24 else 17.0), wish.text, wish.kind)
 
-    def _room(self, at: Point, spot: Point, wide: float) -> bool:
-        """Take the room for a label if there is any."""
+    def _room(self, at: Point, spot: Point, wide: float, *, led: bool = False) -> bool:
+        """Take the room for a label, and its leader, if there is any."""
         x, y = at[0] + spot[0], at[1] + spot[1]
         box = (x, y - LABEL_PX + 2, x + wide, y + 3.0)
         inside = x > 2 and box[2] < self.width - 2 and box[1] > 2 and box[3] < self.height - 2
         if not inside or any(_overlap(box, other) for other in self.taken):
             return False
+        if led:
+            near, far = sorted((at[1], at[1] + _edge(spot)))
+            leader = (at[0] - 2, near, at[0] + 2, far)
+            if any(_overlap(leader, other) for other in self.written):
+                return False
+            self.taken.append(leader)
         self.taken.append(box)
+        self.written.append(box)
         return True
 
 
+def _edge(shift: Point) -> float:
+    """Where a leader meets its label: the edge toward the anchor."""
+    return shift[1] + 4.0 if shift[1] < 0 else shift[1] - LABEL_PX + 2.0
+
+
 def _label(at: Point, shift: Point, text: str, kind: str, *, led: bool = False) -> str:
-    # A leader runs from the point to the near edge of a label that stands off.
-    edge = shift[1] + 4.0 if shift[1] < 0 else shift[1] - LABEL_PX + 2.0
-    leader = f'<path class="leader" d="M0 0V{num(edge)}"/>' if led else ""
+    wide = 0.56 * LABEL_PX * len(text)
+    # A label keeps to its side of the anchor however wide the page's letters are.
+    if shift[0] > -0.25 * wide:
+        x, anchor = shift[0], "start"
+    elif shift[0] < -0.75 * wide:
+        x, anchor = shift[0] + wide, "end"
+    else:
+        x, anchor = shift[0] + wide / 2, "middle"
+    leader = f'<path class="leader" d="M0 0V{num(_edge(shift))}"/>' if led else ""
     return (
-        f'<g transform="translate({num(at[0])} {num(at[1])})"><g class="k {kind}">{leader}'
-        f'<text x="{num(shift[0])}" y="{num(shift[1])}">{escaped(text)}</text></g></g>'
+        f'<g transform="translate({num(at[0])} {num(at[1])})"><g class="o {kind}">{leader}'
+        f'<g transform="translate({num(x)} {num(shift[1])})"><text class="t" text-anchor="{anchor}">'
+        f"{escaped(text)}</text></g></g></g>"
     )
 
 

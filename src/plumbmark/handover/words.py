@@ -169,6 +169,8 @@ def sideways(shift: Interval, units: str, middle: str = "at the mark") -> str:
     if low > 0 or high < 0:
         near, far = sorted((abs(low), abs(high)))
         return f"{_say(near, step, units, unit=False)} to {_side(far if low > 0 else -far, step, units, '')}"
+    if low == 0 or high == 0:
+        return f"up to {_side(low or high, step, units, '')}" if low or high else middle
     return f"{_side(low, step, units, middle)} to {_side(high, step, units, middle)}"
 
 
@@ -259,13 +261,15 @@ def sentence(text: str) -> str:
     return text if text[-1] in ".?!" else text + "."
 
 
-def listing(ids: Sequence[str], order: Sequence[str]) -> str:
-    """Ids in order, three or more in a row as a range.
+def listing(ids: Sequence[str], order: Sequence[str], most: int = 12) -> str:
+    """Ids in order, three or more in a row as a range; after `most` of them only how many more.
 
     Examples
     --------
     >>> listing(["a", "b", "c", "e"], ["a", "b", "c", "d", "e"])
     'a to c, e'
+    >>> listing(["a", "c", "e"], ["a", "b", "c", "d", "e"], most=1)
+    'a and 2 more'
     """
     rank = {name: i for i, name in enumerate(order)}
     runs: list[list[str]] = []
@@ -275,9 +279,14 @@ def listing(ids: Sequence[str], order: Sequence[str]) -> str:
         else:
             runs.append([name])
     said: list[str] = []
+    told = 0
     for run in runs:
+        if len(said) >= most:
+            break
         said += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else run
-    return ", ".join(said)
+        told += len(run)
+    more = f" and {len(ids) - told:,} more" if told < len(ids) else ""
+    return ", ".join(said) + more
 
 
 def count(number: int, singular: str, plural: str | None = None) -> str:
