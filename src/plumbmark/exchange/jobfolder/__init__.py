@@ -1,0 +1,5 @@
+"""The plain-file form of a job: a folder with `job.toml`, tables and drawings."""
+
+from plumbmark.exchange.jobfolder.reader import read_job
+
+__all__ = ["read_job"]

@@ -1,0 +1,133 @@
+"""A job folder to a job and what there is to say about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from plumbmark.exchange.jobfolder.checks import check_job
+from plumbmark.exchange.jobfolder.columns import Column
+from plumbmark.exchange.jobfolder.drawings import read_digs, read_records
+from plumbmark.exchange.jobfolder.files import JOB, decode, read_bytes, survey_folder
+from plumbmark.exchange.jobfolder.jobtoml import JobFile, read_job_file
+from plumbmark.exchange.jobfolder.places import Spot, read_places
+from plumbmark.exchange.jobfolder.remarks import Remarks
+from plumbmark.exchange.jobfolder.rows import (
+    Sheet,
+    open_sheet,
+    read_readings,
+    read_side_readings,
+    read_test_holes,
+    with_blank_setups,
+)
+from plumbmark.exchange.jobfolder.schema import PROFILES, READINGS, SIDE_READINGS, TEST_HOLES
+from plumbmark.exchange.jobfolder.table import Table, read_table
+from plumbmark.exchange.jobfolder.tiefile import read_ties, settle_ties
+from plumbmark.exchange.jobfolder.walks import read_profiles, with_two_offsets
+from plumbmark.model.finding import Finding
+from plumbmark.model.job import Job
+
+_SCHEMAS: Final[dict[str, Sequence[Column]]] = {
+    "readings.csv": READINGS,
+    "profiles.csv": PROFILES,
+    "side_readings.csv": SIDE_READINGS,
+    "test_holes.csv": TEST_HOLES,
+}
+
+
+def read_job(folder: Path) -> tuple[Job | None, list[Finding]]:
+    """Read and check a job folder.
+
+    Parameters
+    ----------
+    folder : Path
+
+    Returns
+    -------
+    job : Job or None
+        None if and only if one of the findings is an error.
+    findings : list of Finding
+        All there is to say, errors first. Nothing that stands in a file raises.
+    """
+    folder, remarks = Path(folder), Remarks()
+    present = survey_folder(folder, remarks)
+    text = _text(folder, JOB, present, remarks)
+    job = JobFile() if text is None else read_job_file(text, remarks)
+    sheets = {name: sheet for name in _SCHEMAS if (sheet := _sheet(folder, name, present, remarks))}
+    tied = _ties(folder, sheets, present, job, remarks)
+    empty = Sheet(Table("", (), (), ()), {})
+    readings = read_readings(sheets.get("readings.csv", empty), job, tied, remarks)
+    profiles = read_profiles(sheets.get("profiles.csv", empty), job, tied, remarks)
+    side_readings = read_side_readings(sheets.get("side_readings.csv", empty), job, tied, remarks)
+    test_holes = read_test_holes(sheets.get("test_holes.csv", empty), job, tied, remarks)
+    records_text = _text(folder, "records.geojson", present, remarks)
+    records = [] if records_text is None else read_records(records_text, job, remarks)
+    digs_text = _text(folder, "dig.geojson", present, remarks)
+    digs = [] if digs_text is None else read_digs(digs_text, job, remarks)
+    check_job(job, readings, profiles, side_readings, test_holes, remarks)
+    used = {(row.line, row.setup) for rows in (readings, profiles, side_readings) for row in rows}
+    with_blank_setups(job, used, remarks)
+    findings = remarks.all()
+    if remarks.failed:
+        return None, findings
+    return Job(
+        id=job.id,
+        title=job.title,
+        crs=job.crs,
+        display_units=job.display_units,
+        soil=job.soil,
+        receivers=tuple(job.receivers.values()),
+        lines=tuple(job.lines.values()),
+        trenches=tuple(job.trenches.values()),
+        baselines=tuple(job.baselines.values()),
+        corners=tuple(job.corners.values()),
+        readings=tuple(readings),
+        profiles=tuple(profiles),
+        side_readings=tuple(side_readings),
+        test_holes=tuple(test_holes),
+        records=tuple(records),
+        digs=tuple(digs),
+        findings=tuple(findings),
+    ), findings
+
+
+def _text(folder: Path, name: str, present: frozenset[str], remarks: Remarks) -> str | None:
+    if name not in present:
+        return None
+    data = read_bytes(folder, name, remarks)
+    return None if data is None else decode(data, name, remarks)
+
+
+def _table(folder: Path, name: str, present: frozenset[str], remarks: Remarks) -> Table | None:
+    text = _text(folder, name, present, remarks)
+    return None if text is None else read_table(text, name, remarks)
+
+
+def _sheet(folder: Path, name: str, present: frozenset[str], remarks: Remarks) -> Sheet | None:
+    table = _table(folder, name, present, remarks)
+    if table is None:
+        return None
+    if name == "profiles.csv":
+        table = with_two_offsets(table)
+    return open_sheet(table, _SCHEMAS[name], remarks)
+
+
+def _ties(
+    folder: Path, sheets: dict[str, Sheet], present: frozenset[str], job: JobFile, remarks: Remarks
+) -> dict[str, Spot | None] | None:
+    """Places of `ties.csv`; where its distances leave two, the one nearer to the job's other places."""
+    if "ties.csv" not in present:
+        return None
+    table = _table(folder, "ties.csv", present, remarks)
+    if table is None:
+        return None
+    tied = read_ties(table, job, remarks)
+    known: list[tuple[float, float]] = []
+    if any(place is not None and place.other is not None for place in tied.values()):
+        unheard, nowhere = Remarks(), dict.fromkeys(tied)
+        for name, sheet in sheets.items():
+            offset = "place_offset_m" if name == "profiles.csv" else "offset_m"
+            places = read_places(sheet.table, sheet.cells, job, nowhere, unheard, offset=offset)
+            known += [(p.easting_m, p.northing_m) for p in places if p is not None]
+    return settle_ties(table, tied, known, remarks)
