@@ -54,7 +54,7 @@ def draw_header(
     else:
         crs = f"EPSG:32{rng.choice([6, 7])}{rng.integers(1, 61):02d}"
         north = rng.uniform(1.0e6, 6.5e6) if crs[7] == "6" else rng.uniform(4.0e6, 9.5e6)
-        origin = (float(np.round(rng.uniform(2.5e5, 7.5e5), 2)), float(np.round(north, 2)))
+        origin = (float(np.round(rng.uniform(3.5e5, 6.5e5), 2)), float(np.round(north, 2)))
     feet = bool(rng.random() < feet_chance)
     length = str(rng.choice(["in", "in", "ft"] if feet else ["m", "m", "m", "m", "cm"]))
     text = str(rng.choice(["words", "quotes"])) if rng.random() < 0.1 else ""
