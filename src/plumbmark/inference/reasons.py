@@ -1,0 +1,127 @@
+"""Why an answer is what it is, in words a technician uses; trust and identity."""
+
+from __future__ import annotations
+
+import math
+
+from plumbmark.base.spoken import spoken_length
+from plumbmark.inference.answer import Numbers
+from plumbmark.inference.prepare import Prepared
+from plumbmark.inference.slips import likely_slip
+from plumbmark.inference.stations import Station
+from plumbmark.model.estimate import Identity, Interval, Trust
+from plumbmark.model.job import Hookup, IdentityEvidence, Job, Line, Setup
+
+HOLDS = 0.97
+LOOSE = 0.6
+NEAR_TRANSMITTER_M = 15.0
+
+_EVIDENCE = {
+    IdentityEvidence.CONNECTED: "the transmitter was connected to it",
+    IdentityEvidence.FOLLOWED_TO_FITTING: "the signal was followed to a fitting that was seen",
+    IdentityEvidence.SECOND_SETUP_AGREES: "a second hook-up gave the same line",
+    IdentityEvidence.EXPOSED: "it was exposed and seen",
+}
+
+
+def identity_of(line: Line, setups: list[Setup]) -> tuple[Identity, tuple[str, ...]]:
+    """Whether this is the line it is said to be, from the evidence; never from how well numbers fit."""
+    said = [_EVIDENCE[e] for e in line.identity]
+    if IdentityEvidence.EXPOSED in line.identity:
+        return Identity.PROVEN, tuple(said)
+    hookups = {s.hookup for s in setups or line.setups}
+    if hookups and hookups <= {Hookup.INDUCTION, Hookup.PASSIVE}:
+        kind = "passive signal" if hookups == {Hookup.PASSIVE} else "induction"
+        return Identity.NOT_KNOWN, (
+            f"by {kind} alone any line nearby may carry the signal; connect to it, or expose it", *said,
+        )
+    if not said:
+        return Identity.NOT_KNOWN, (
+            "nothing written down ties the signal to this line: follow it to a fitting, or hook up a second way",
+        )
+    strong = {IdentityEvidence.CONNECTED, IdentityEvidence.FOLLOWED_TO_FITTING}
+    if strong <= set(line.identity) and IdentityEvidence.SECOND_SETUP_AGREES in line.identity:
+        return Identity.PROVEN, tuple(said)
+    return Identity.LIKELY, tuple(said)
+
+
+def _near_transmitter(setup: Setup, s: Station) -> bool:
+    if setup.hookup is not Hookup.INDUCTION:
+        return False
+    if setup.transmitter_easting_m is None or setup.transmitter_northing_m is None:
+        return False
+    away = math.hypot(s.place.easting_m - setup.transmitter_easting_m, s.place.northing_m - setup.transmitter_northing_m)
+    return away < NEAR_TRANSMITTER_M
+
+
+def trust_of(line: Line, setup: Setup, s: Station, within: float) -> Trust:
+    """How far the numbers at a station can be leaned on, with the caps for what is not modelled."""
+    if within < LOOSE:
+        return Trust.UNPROVEN
+    if within < HOLDS or setup.hookup is Hookup.PASSIVE or _near_transmitter(setup, s):
+        return Trust.LOOSE
+    return Trust.HOLDS
+
+
+def reasons_of(
+    job: Job,
+    line: Line,
+    setup: Setup,
+    s: Station,
+    n: Numbers,
+    i: int,
+    depth: Interval,
+    shift: tuple[float, float, float],
+    trust: Trust,
+    ready: Prepared,
+) -> tuple[str, ...]:
+    """The reasons for the answer at station `i`, the weightiest first."""
+    units = job.display_units
+    said: list[str] = []
+    slip = likely_slip(s, n, i, depth, shift, ready, units)
+    if slip is not None:
+        said.append(slip)
+    if s.repeat_of:
+        said.append(f"The numbers are those of reading {s.repeat_of} to the last digit. Written down twice? They were left out here")
+    reading = s.reading
+    if n.single[i] < 0.5:
+        shown = reading.depth_m.value if reading is not None and reading.depth_m is not None else None
+        where = _second_words(n, units)
+        said.append(f"A second line bends the field here{where}")
+        if shown is not None and abs(shown / depth.value - 1.0) > 0.05:
+            said.append(f"The display showed {spoken_length(shown, units)}; that is not the depth of this line")
+    elif n.single[i] < 0.9:
+        said.append("A second line nearby cannot be ruled out from what was read")
+    elif _checked(s):
+        said.append("What was taken here fits one line alone")
+    if not _checked(s):
+        said.append("Only peak and depth were read: nothing here would show a second line")
+    if setup.hookup is Hookup.PASSIVE:
+        said.append("Passive signal comes from several cores: a hint of where, not better than loose")
+    elif _near_transmitter(setup, s):
+        said.append("Within 15 m of the transmitter its own field reaches the receiver: not better than loose")
+    if ready.legs.to_bend[i] < 3.0 * depth.value:
+        said.append("Close to a bend the field is not that of a straight line: the band is wider")
+    trench = next((t for t in job.trenches if line.id in t.lines), None)
+    if trench is not None:
+        others = ", ".join(x for x in trench.lines if x != line.id)
+        said.append(f"Shares a trench with {others}: the reading is of their common signal, not of one line")
+    elif trust is not Trust.UNPROVEN:
+        said.append("Holds only if nothing else lies in the same trench")
+    return tuple(said)
+
+
+def _checked(s: Station) -> bool:
+    r = s.reading
+    if s.profile is not None:
+        return True
+    return r is not None and any(v is not None for v in (r.null_offset_m, r.half_left_m, r.half_right_m, r.raised_depth_m))
+
+
+def _second_words(n: Numbers, units: str) -> str:
+    if not n.neighbours:
+        return ", on which side is not known"
+    best = max(n.neighbours, key=lambda q: q.probability)
+    side = "right" if best.offset_m.value > 0 else "left"
+    name = f" (line {best.is_line})" if best.is_line else ""
+    return f", likely {spoken_length(abs(best.offset_m.value), units)} to the {side} going up the line{name}"

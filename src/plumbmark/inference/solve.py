@@ -1,0 +1,208 @@
+"""A job solved: every line, stretch by stretch, and the words that go with the numbers."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plumbmark.inference.answer import Numbers, numbers_of
+from plumbmark.inference.blend import solve_stretch
+from plumbmark.inference.nextstep import best_step, step_words
+from plumbmark.inference.plainly import sonde_or_side
+from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
+from plumbmark.inference.reasons import identity_of, reasons_of, trust_of
+from plumbmark.inference.sampler import Effort
+from plumbmark.inference.stations import Station, stations_of
+from plumbmark.model.estimate import Interval, LineEstimate, NextStep, Solution, StationEstimate
+from plumbmark.model.finding import Finding, Severity
+from plumbmark.model.job import Job, Line, Setup
+
+FLOATS = NDArray[np.float64]
+
+WINDOW = 40  # stations solved together ...
+OVERLAP = 8  # ... and shared with the next window at each end
+REACH_M = 3.5  # another line of the job farther off than this moves nothing here
+#: Above so many stations in a job the search is shortened, so that an answer comes within minutes, and says so.
+MANY = 600
+
+
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """One window: its stations and numbers, and which of them it answers for."""
+
+    stations: list[Station]
+    ready: Prepared
+    numbers: Numbers
+    first: int
+    last: int
+    setup: Setup
+
+
+def _effort(job: Job) -> tuple[Effort, int, int]:
+    """Effort, most second lines, and window length for the size of the job."""
+    size = len(job.readings) + len(job.profiles)
+    if size <= MANY:
+        return Effort(draws=1500, particles=200, moves=3, rounds=2), 2, WINDOW
+    if size <= 20 * MANY:
+        return Effort(draws=400, particles=96, moves=1, rounds=2), 1, WINDOW
+    return Effort(draws=96, particles=32, moves=1, rounds=1), 1, 120
+
+
+def solve_job(job: Job) -> Solution:
+    """Where each line of `job` is, in what band, and why.
+
+    Parameters
+    ----------
+    job : Job
+        As a reader gave it; facts only.
+
+    Returns
+    -------
+    Solution
+        The same for the same job, to the last digit.
+    """
+    warnings = [f for f in job.findings if f.severity is Severity.WARNING]
+    if len(job.readings) + len(job.profiles) > MANY:
+        warnings.append(Finding(Severity.WARNING, "readings.csv", "so many rows are solved with a shorter search; bands may be wider than they need be"))
+    stations = {line.id: stations_of(job, line, warnings) for line in job.lines}
+    lines = []
+    offers: list[tuple[float, NextStep]] = []
+    for number, line in enumerate(job.lines):
+        mine = stations[line.id]
+        answered = [s for s in mine if s.source != "test_hole"]
+        if not answered:
+            warnings.append(Finding(Severity.WARNING, f"line {line.id}", "nothing to solve: no reading, profile or reading from the side names it"))
+            lines.append(LineEstimate(line.id, *identity_of(line, []), ()))
+        elif line.signal == "sonde" or answered[0].source == "side_reading":
+            lines.append(sonde_or_side(line, answered, warnings))
+        else:
+            lines.append(_solve_line(job, line, number, mine, stations, offers))
+    for name, rows in (("records.geojson", job.records), ("[[trenches]]", job.trenches)):
+        if rows:
+            what = "records" if name.startswith("rec") else "joint trenches, but for the words"
+            warnings.append(Finding(Severity.WARNING, name, f"{what}: read, not used yet"))
+    best = max(offers, key=lambda o: o[0])[1] if offers else None
+    return Solution(job.id, tuple(lines), best, tuple(warnings))
+
+
+def _seed(job: Job, number: int, window: int) -> int:
+    return int.from_bytes(hashlib.sha256(f"{job.id}/{number}/{window}".encode()).digest()[:6], "big")
+
+
+def _windows(n: int, length: int) -> list[tuple[int, int, int, int]]:
+    """(first, last, first answered, last answered) of overlapping windows over n stations."""
+    if n <= length + OVERLAP:
+        return [(0, n, 0, n)]
+    step = length - 2 * OVERLAP
+    out = []
+    a = 0
+    while True:
+        b = min(a + length, n)
+        if n - b < step // 2:
+            b = n
+        out.append((a, b, a + OVERLAP if a else 0, n if b == n else b - OVERLAP))
+        if b == n:
+            return out
+        a = b - 2 * OVERLAP
+
+
+def _solve_line(
+    job: Job, line: Line, number: int, mine: list[Station], stations: dict[str, list[Station]], offers: list[tuple[float, NextStep]]
+) -> LineEstimate:
+    effort, most, length = _effort(job)
+    solved: list[_Solved] = []
+    names = list(dict.fromkeys(s.setup for s in mine if s.source != "test_hole"))
+    for name in names:
+        setup = setup_of(line, name)
+        own = [s for s in mine if s.setup == name or s.source == "test_hole"]
+        for a, b, first, last in _windows(len(own), length):
+            part = own[a:b]
+            ready = prepare(part, line, setup)
+            candidates, who = _candidates(line, ready, stations)
+            known = known_of(job, setup, candidates)
+            blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
+            numbers = numbers_of(ready, blend, who, known)
+            solved.append(_Solved(part, ready, numbers, first - a, last - a, setup))
+            offer = best_step(line, part, ready, blend, numbers, first - a, last - a)
+            if offer is not None:
+                offers.append(offer)
+    told: dict[tuple[str, str], StationEstimate] = {}
+    for w in solved:
+        for i in range(w.first, w.last):
+            s = w.stations[i]
+            if s.source != "test_hole":
+                told[(s.source, s.id)] = _told(job, line, w, i, len(mine))
+    ordered = [told[(s.source, s.id)] for s in mine if (s.source, s.id) in told]
+    identity = identity_of(line, [w.setup for w in solved])
+    neighbours = tuple(n for w in solved for n in w.numbers.neighbours)
+    events = tuple(e for w in solved for e in w.numbers.events)
+    return LineEstimate(line.id, *identity, tuple(ordered), neighbours, events)
+
+
+def _candidates(line: Line, ready: Prepared, stations: dict[str, list[Station]]) -> tuple[FLOATS, tuple[str, ...]]:
+    """Other lines of the job within reach: offset and angle of their marks from this line's, and depth."""
+    from plumbmark.inference import priors as p
+
+    rows, names = [], []
+    for other, theirs in stations.items():
+        if other == line.id or not theirs:
+            continue
+        points = np.array([(s.place.easting_m, s.place.northing_m) for s in theirs])
+        depths = [s.reading.depth_m.value for s in theirs if s.reading and s.reading.depth_m]
+        depth = math.log(min(max(float(np.median(depths)) if depths else 1.0, 0.2), 3.0))
+        offsets, along = _offsets(ready, points)
+        near = np.abs(offsets) < REACH_M
+        if near.sum() < 1:
+            continue
+        q, b = float(np.median(offsets[near])), 0.0
+        if near.sum() >= 3 and np.ptp(along[near]) > 1.0:
+            b, q = (float(c) for c in np.polyfit(along[near], offsets[near], 1))
+        rows.append((q, p.CANDIDATE_SIGMA_M, b, 0.02 + 0.1 / max(float(np.ptp(along[near])), 1.0), depth))
+        names.append(other)
+    return np.array(rows, dtype=np.float64).reshape(-1, 5), tuple(names)
+
+
+def _offsets(ready: Prepared, points: FLOATS) -> tuple[FLOATS, FLOATS]:
+    """Of points near a stretch: offset right of its marks, and chainage from its middle."""
+    at, legs, marks = ready.stretch.at, ready.legs, ready.points
+    offsets = np.full(len(points), np.inf)
+    along = np.zeros(len(points))
+    for i, point in enumerate(points):
+        k = int(np.hypot(*(marks - point).T).argmin())
+        unit = np.array([math.sin(legs.direction[k]), math.cos(legs.direction[k])])
+        d = point - marks[k]
+        run = float(d @ unit)
+        if abs(run) < 6.0:
+            # smoothed marks: the leg's own line, not the one mark
+            offsets[i] = float(d @ np.array([unit[1], -unit[0]])) + float(legs.across[k])
+            along[i] = float(at[k]) + run
+    return offsets, along
+
+
+def _told(job: Job, line: Line, w: _Solved, i: int, total: int) -> StationEstimate:
+    s = w.stations[i]
+    n = w.numbers
+    direction = float(w.ready.legs.direction[i])
+    turn = float(w.ready.turn[i])
+    right = math.degrees(direction) + 90.0 * turn
+    low, middle, high = (float(v) for v in (n.shift[:, i] if turn > 0 else -n.shift[::-1, i]))
+    if total == 1 and s.bearing_deg is None:
+        # which way the line runs is not known: the gap has no side
+        reach = max(abs(low), abs(high))
+        low, middle, high = -reach, 0.0, reach
+    east = s.place.easting_m + middle * math.sin(math.radians(right))
+    north = s.place.northing_m + middle * math.cos(math.radians(right))
+    within = float(n.within[i])
+    trust = trust_of(line, w.setup, s, within)
+    depth = Interval(float(n.depth[1, i]), float(n.depth[0, i]), float(n.depth[2, i]))
+    because = reasons_of(job, line, w.setup, s, n, i, depth, (low, middle, high), trust, w.ready)
+    return StationEstimate(
+        s.source, s.id, s.chainage_m, east, north, s.place.easting_m, s.place.northing_m, right % 360.0,
+        Interval(middle, low, high), depth,
+        Interval(float(n.current[1, i]), float(n.current[0, i]), float(n.current[2, i])),
+        float(n.single[i]), within, trust, because, step_words(s, trust, line),
+    )
