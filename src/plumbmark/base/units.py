@@ -48,6 +48,7 @@ _DECIMAL_COMMA: Final = re.compile(r"[+-]?[0-9]+,[0-9]+\s*[a-z'\"]*", re.IGNOREC
 _QUOTES: Final = str.maketrans({"\u2032": "'", "\u2019": "'", "\u2018": "'", "\u2033": '"', "\u201d": '"'})
 _SIGNS: Final = {"'": "ft", '"': "in"}
 _SHOWN: Final = 40
+_STEPS: Final = tuple(float(f"1e-{decimals}") for decimals in range(16))
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +122,10 @@ def number_step(text: str) -> float:
     (0.01, 1.0, 10.0)
     """
     mantissa, _, power = text.strip().lower().partition("e")
-    decimals = len(mantissa.partition(".")[2]) - (int(power) if power else 0)
-    return float(f"1e{-decimals}")
+    decimals = len(mantissa.partition(".")[2])
+    if not power and decimals < len(_STEPS):
+        return _STEPS[decimals]
+    return float(f"1e{(int(power) if power else 0) - decimals}")
 
 
 def parse_length(text: str, unit: str | None, column: str = "depth") -> Quantity:
@@ -154,6 +157,8 @@ def parse_length(text: str, unit: str | None, column: str = "depth") -> Quantity
     >>> parse_length("1.07", "m")
     Quantity(low=1.07, high=1.07, step=0.01, unit='m')
     """
+    if unit is not None and _NUMBER_ONLY.fullmatch(text):  # nearly all cells there are
+        return _scaled(text, text, unit)
     body = text.strip().translate(_QUOTES)
     feet = _FEET_INCHES.fullmatch(body)
     stated = None if feet else _WITH_UNIT.fullmatch(body)

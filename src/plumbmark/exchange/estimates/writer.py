@@ -8,10 +8,7 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import tempfile
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, Final
 
 from plumbmark.base.errors import AnswerError
@@ -31,14 +28,14 @@ FORMAT: Final = "plumbmark-estimates/1"
 _MA_PER_A: Final = 1e3
 
 
-def estimates_json(solution: Solution, job: Job) -> dict[str, Any]:
+def estimates_json(solution: Solution, job: Job | None = None) -> dict[str, Any]:
     """The answer as plain values.
 
     Parameters
     ----------
     solution : Solution
-    job : Job
-        The job it answers; what was said of its files is handed on among the warnings.
+    job : Job, optional
+        The job it answers: what was said of its files goes among the warnings, unless it is there already.
 
     Returns
     -------
@@ -60,48 +57,14 @@ def estimates_json(solution: Solution, job: Job) -> dict[str, Any]:
     }
 
 
-def estimates_bytes(solution: Solution, job: Job) -> bytes:
-    """The answer as UTF-8 text of a JSON file. Parameters and errors are those of `estimates_json`."""
-    text = json.dumps(estimates_json(solution, job), ensure_ascii=False, allow_nan=False, indent=1)
-    return text.encode("utf-8") + b"\n"
+def estimates_text(solution: Solution, job: Job | None = None) -> str:
+    """The answer as text of a JSON file. Parameters and errors are those of `estimates_json`."""
+    return json.dumps(estimates_json(solution, job), ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 
-def write_estimates(path: Path, solution: Solution, job: Job) -> None:
-    """Write the answer, whole or not at all.
-
-    Parameters
-    ----------
-    path : Path
-        Of the file; another of that name is replaced when the new one is complete.
-    solution : Solution
-    job : Job
-
-    Raises
-    ------
-    AnswerError
-        As `estimates_json`; nothing is written.
-    OSError
-        If the file cannot be written.
-    """
-    data, path = estimates_bytes(solution, job), Path(path)
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
-    try:
-        with open(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(name, _usual_mode())
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-
-
-def _usual_mode() -> int:
-    """Mode of a new file: a temporary one is its owner's alone."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
+def estimates_bytes(solution: Solution, job: Job | None = None) -> bytes:
+    """The same in UTF-8."""
+    return estimates_text(solution, job).encode("utf-8")
 
 
 def _line(line: LineEstimate) -> dict[str, Any]:
@@ -170,8 +133,8 @@ def _next_step(step: NextStep) -> dict[str, Any]:
     }
 
 
-def _warnings(job: Job, solution: Solution) -> list[dict[str, str]]:
-    told: dict[Finding, None] = dict.fromkeys((*job.findings, *solution.warnings))
+def _warnings(job: Job | None, solution: Solution) -> list[dict[str, str]]:
+    told: dict[Finding, None] = dict.fromkeys((*(job.findings if job else ()), *solution.warnings))
     return [
         {"where": finding.where, "what": finding.what}
         for finding in told

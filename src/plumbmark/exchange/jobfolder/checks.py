@@ -37,7 +37,8 @@ def check_job(
     solvable = {row.line for rows in (readings, profiles, side_readings) for row in rows}
     for line in job.lines:
         if line not in solvable:
-            remarks.warn(f"job.toml line {line}", "has no reading of any kind, so there is nothing to solve")
+            what = "nothing to solve: no reading, profile or reading from the side names it"
+            remarks.warn(f"line {line}", what)
     _check_rows(job, readings, remarks)
     _check_lone(readings, profiles, remarks)
     _check_walks(readings, profiles, remarks)
@@ -62,14 +63,16 @@ def _check_rows(job: JobFile, readings: Sequence[Reading], remarks: Remarks) -> 
 
 def _check_lone(readings: Sequence[Reading], profiles: Sequence[Profile], remarks: Remarks) -> None:
     """A line seen at one place alone, with no bearing: there is no right and no left."""
+    rows_of_all: list[tuple[str, Reading | Profile]] = [
+        *(("readings.csv", reading) for reading in readings),
+        *(("profiles.csv", profile) for profile in profiles),
+    ]
+    directed = {row.line for _, row in rows_of_all if row.bearing_deg is not None}
     by_line: defaultdict[str, list[tuple[str, Reading | Profile]]] = defaultdict(list)
-    for reading in readings:
-        by_line[reading.line].append(("readings.csv", reading))
-    for profile in profiles:
-        by_line[profile.line].append(("profiles.csv", profile))
+    for file, row in rows_of_all:
+        if row.line not in directed:
+            by_line[row.line].append((file, row))
     for line, rows in by_line.items():
-        if any(row.bearing_deg is not None for _, row in rows):
-            continue
         points = np.array([(row.place.easting_m, row.place.northing_m) for _, row in rows])
         if len(shared_places(points)[1]) == 1:
             file, row = rows[0]

@@ -156,8 +156,8 @@ def _convert(table: Table, column: Column, header: str, text: tuple[str, ...], r
     parse = _parser(column, header)
     meaning: dict[str, Any] = {"": None}
     wrong: dict[str, str] = {}
-    for cell in text:
-        if cell in meaning:
+    for cell in dict.fromkeys(text):
+        if not cell:
             continue
         try:
             meaning[cell] = parse(cell)
@@ -184,7 +184,17 @@ def _parser(column: Column, header: str) -> Callable[[str], Any]:
         return parse_time
     if column.kind is Kind.CHOICE:
         return lambda cell: parse_choice(cell, column.choices)
-    return lambda cell: _bounded(cell, _quantity(cell, column, header), column)
+    unit, stem = header.removeprefix(column.stem).removeprefix("_") or None, column.stem
+
+    def parse(cell: str) -> Quantity:
+        if not column.ranges and ".." in cell:
+            raise UnitError(f"{shown(cell)} is a range, and a single number is needed here")
+        if column.kind is Kind.LENGTH:
+            return _bounded(cell, parse_length_or_range(cell, unit, stem), column)
+        scale = (1e-3, "ma") if column.kind is Kind.CURRENT else (1.0, "")
+        return _bounded(cell, parse_number_or_range(cell, *scale), column)
+
+    return parse
 
 
 _NUMERIC: Final = (Kind.LENGTH, Kind.CURRENT, Kind.ANGLE, Kind.AMPLITUDE)
@@ -222,17 +232,6 @@ def parse_time(cell: str) -> datetime:
     if moment.utcoffset() is None:
         raise UnitError(f"{shown(cell)} has no offset from universal time ({example})")
     return moment
-
-
-def _quantity(cell: str, column: Column, header: str) -> Quantity:
-    if not column.ranges and ".." in cell:
-        raise UnitError(f"{shown(cell)} is a range, and a single number is needed here")
-    if column.kind is Kind.LENGTH:
-        unit = header.removeprefix(column.stem).removeprefix("_") or None
-        return parse_length_or_range(cell, unit, column.stem)
-    if column.kind is Kind.CURRENT:
-        return parse_number_or_range(cell, 1e-3, "ma")
-    return parse_number_or_range(cell)
 
 
 def _bounded(cell: str, quantity: Quantity, column: Column) -> Quantity:

@@ -168,10 +168,12 @@ def _place(spot: Spot | None, stated: Measured | None) -> Place | None:
     return Place(spot.easting_m, spot.northing_m, sigma)
 
 
-def _own_sigma(*coordinates: Measured) -> float:
-    """What rounding and ranges of two coordinates add to a fix: one sigma, both directions alike."""
-    variance = sum(c.half_range**2 / 3.0 + c.rounding**2 / 12.0 for c in coordinates)
-    return math.sqrt(variance / len(coordinates))
+def _own_sigma(written: Sequence[Sequence[Measured]]) -> list[float]:
+    """What rounding and ranges of both coordinates add to each fix: one sigma, both directions alike."""
+    half = np.array([[cell.half_range for cell in column] for column in written])
+    step = np.array([[cell.rounding for cell in column] for column in written])
+    sigma: list[float] = np.sqrt((half**2 / 3.0 + step**2 / 12.0).mean(axis=0)).tolist()
+    return sigma
 
 
 def _arrays(columns: Sequence[Sequence[Measured]]) -> list[NDArray[np.float64]]:
@@ -207,9 +209,9 @@ def _inside(
             what = outside_words(job.system, float(easting[k]), float(northing[k]))
             remarks.error(table.where(table.rows[rows[k]], column), what)
     return [
-        None if out else Spot(e, n, _own_sigma(*cell))
-        for e, n, out, cell in zip(
-            easting.tolist(), northing.tolist(), outside.tolist(), zip(*written, strict=True), strict=True
+        None if out else Spot(e, n, own)
+        for e, n, out, own in zip(
+            easting.tolist(), northing.tolist(), outside.tolist(), _own_sigma(written), strict=True
         )
     ]
 

@@ -68,7 +68,7 @@ def read_table(text: str, file: str, remarks: Remarks) -> Table | None:
                 if not _header_is_fit(header, file, remarks):
                     return None
                 continue
-            if not any(cell and not cell.isspace() for cell in record):
+            if not any(record) or not any(map(str.strip, record)):
                 skipped += 1
                 blank = blank or [number]
                 continue
@@ -97,7 +97,11 @@ def read_table(text: str, file: str, remarks: Remarks) -> Table | None:
         remarks.warn(f"{file} row {blank[0]}", _blank_rows(passed))
     if short:
         remarks.warn(f"{file} row {short[0]}", _short_rows(len(short)))
-    columns = tuple(zip(*records, strict=True)) if records else tuple(() for _ in header)
+    columns = (
+        tuple(tuple(map(str.strip, c)) for c in zip(*records, strict=True))
+        if records
+        else ((),) * len(header)
+    )
     return _without_nameless(Table(file, tuple(header), tuple(rows), columns), remarks)
 
 
@@ -138,14 +142,13 @@ def _header_is_fit(header: list[str], file: str, remarks: Remarks) -> bool:
 
 def _fitted(record: list[str], width: int, where: str, remarks: Remarks) -> list[str]:
     """As many cells as the header has."""
-    cells = [cell.strip() for cell in record[:width]]
-    if len(record) < width:
-        return cells + [""] * (width - len(record))
+    if len(record) <= width:
+        return record + [""] * (width - len(record))
     extra = [cell for cell in record[width:] if cell.strip()]
     if extra:
         what = f"has {len(record)} cells, and the header names {width} columns"
         remarks.error(where, f"{what} (the first one too many is {shown(extra[0])})")
-    return cells
+    return record[:width]
 
 
 def _without_nameless(table: Table, remarks: Remarks) -> Table:
