@@ -102,7 +102,7 @@ def _against_display(stations: Sequence[StationScore]) -> str:
             True,
         ),
     ):
-        if shown and all(1 + e > 0 for e in shown):
+        if shown and not (relative and min(shown) <= -1):
             half, score = best_constant_band(np.array(shown), relative=relative)
             parts.append(f"{name} {np.mean(ours):.3f} / {score:.3f} (band ±{half:.2f})")
     return "; ".join(parts)
