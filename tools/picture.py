@@ -15,16 +15,16 @@ ROOT = Path(__file__).resolve().parents[1]
 
 
 def main() -> None:
-    """Open the page at a desk's width and keep its first picture and what stands above it."""
+    """Open the page at a desk's width and keep the plan with the section beside it."""
     pages = sorted((ROOT / "out" / "demo").glob("*.html"))
     chromium = shutil.which("chromium")
     if len(pages) != 1 or chromium is None:
         sys.exit("picture.py needs one page in out/demo (make demo) and Chromium")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
-        page = browser.new_page(viewport={"width": 1000, "height": 900}, device_scale_factor=1.5)
+        page = browser.new_page(viewport={"width": 1180, "height": 900})
         page.goto(pages[0].as_uri())
-        page.screenshot(path=ROOT / "docs" / "picture.png")
+        page.locator(".pair").first.screenshot(path=ROOT / "docs" / "picture.png")
         browser.close()
 
 

@@ -51,7 +51,7 @@ def test_architecture_names_levels_as_the_rules_do(texts: dict[Path, str]) -> No
     rows = re.findall(r"^\| (\d) \| `(\w+)` \|", texts[Path("ARCHITECTURE.md")], re.MULTILINE)
     layers = re.search(r"layers = \[(.*?)\]", texts[Path("pyproject.toml")], re.DOTALL)
     assert layers
-    order = re.findall(r'"([^"]+)"', layers[1])
+    order = [row for row in re.findall(r'"([^"]+)"', layers[1]) if row != "__main__"]
     level = {
         name.strip(" ()"): len(order) - 1 - place
         for place, row in enumerate(order)
@@ -90,3 +90,18 @@ def test_decisions_are_listed(texts: dict[Path, str]) -> None:
 
 def test_changelog_has_room_for_the_next_change(texts: dict[Path, str]) -> None:
     assert "\n## Unreleased\n" in texts[Path("CHANGELOG.md")]
+
+
+def test_rows_quoted_in_the_tutorial_stand_in_the_example(texts: dict[Path, str]) -> None:
+    example = (
+        texts[Path("examples/alder-lateral/readings.csv")] + texts[Path("examples/alder-lateral/job.toml")]
+    )
+    quoted = [
+        line
+        for block in re.findall(
+            r"^```(?:csv|toml)\n(.*?)^```$", texts[Path("docs/tutorial.md")], re.DOTALL | re.MULTILINE
+        )
+        for line in block.splitlines()
+    ]
+    assert len(quoted) == 4
+    assert [line for line in quoted if line not in example.splitlines()] == []

@@ -9,7 +9,7 @@ from pathlib import Path
 #: What must not be said to people, with the reason.
 TAKEN = {
     r"\bclear(?:ed|s)?\b": "an owner's legal answer: say that nothing is known in the way",
-    r"\b(?:un)?safe(?:ly|ty)?\b": "nothing here makes anything safe",
+    r"\b(?:un)?safe(?:ly|ty)?\b(?!-inline)": "nothing here makes anything safe",
     r"\b(?:soft|firm)\b": "soil and digging",
     r"\b95 ?%": "people are told 19 times in 20",
     r"\boperators?\b": "locator, technician or crew",
