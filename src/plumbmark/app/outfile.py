@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 
-def problem_with(path: Path, *, inputs: Path) -> str | None:
+def problem_with(path: Path, *, inputs: Path, made: Path | None = None) -> str | None:
     """Why a file cannot be written there, or None.
 
     Parameters
@@ -15,6 +15,8 @@ def problem_with(path: Path, *, inputs: Path) -> str | None:
         The file to be written.
     inputs : Path
         The job's folder: no file that is read from it may be written over.
+    made : Path, optional
+        A folder that will be made before the file is written.
 
     Returns
     -------
@@ -25,6 +27,8 @@ def problem_with(path: Path, *, inputs: Path) -> str | None:
     if path.is_dir():
         return "is a folder; name a file"
     if not parent.is_dir():
+        if made is not None and parent.resolve() == made.resolve():
+            return None
         return f"cannot be written, there is no folder '{parent}'; make it first"
     if path.exists() and path.resolve().parent == inputs.resolve() and _is_input(path.resolve().name):
         return "is a file of the job itself; choose another name"
@@ -37,8 +41,8 @@ def _is_input(name: str) -> bool:
     return name in {"job.toml", "records.geojson", "dig.geojson"} or name.endswith(".csv")
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a text so that a reader sees the old file or the new one, never a part.
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that a reader sees the old file or the new one, never a part.
 
     Raises
     ------
@@ -46,13 +50,13 @@ def write_whole(path: Path, text: str) -> None:
         If it cannot be written; the old file is then still there.
     """
     if path.exists() and not path.is_file():
-        path.write_text(text, encoding="utf-8", newline="\n")  # a pipe or a device cannot be replaced
+        path.write_bytes(data)  # a pipe or a device cannot be replaced
         return
     target = path.resolve()  # a link stays a link
     part = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        with part.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with part.open("xb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         part.replace(target)

@@ -57,27 +57,28 @@ def solve_folder(folder: Path, json_path: Path | None = None, out_folder: Path |
     from plumbmark.inference.solve import solve_job
 
     solution = solve_job(job)
-    texts: list[tuple[Path, str]] = []
+    files: list[tuple[Path, bytes]] = []
     if out_folder is not None:
         from plumbmark.handover.page import write_page
 
-        texts.append((out_folder / f"{job.id}.html", write_page(job, solution)))
+        page = write_page(job, solution).encode()
+        files.append((out_folder / f"{job.id}.html", page))
     if json_path is not None:
-        from plumbmark.exchange.estimates import estimates_text
+        from plumbmark.exchange.estimates import estimates_bytes
 
-        texts.append((json_path, estimates_text(solution)))
+        files.append((json_path, estimates_bytes(solution, job)))
     warnings = tuple(map(str, all_warnings(job, solution)))
     text = answer_text(job, solution)
-    failed = _write(out_folder, texts)
+    failed = _write(out_folder, files)
     if failed:
         return Outcome(None, failed, warnings)
-    return Outcome(text, (), warnings, tuple(path for path, _ in texts))
+    return Outcome(text, (), warnings, tuple(path for path, _ in files))
 
 
 def _where_to_write(folder: Path, json_path: Path | None, out_folder: Path | None) -> list[Finding]:
     problems = []
     if json_path is not None:
-        why = problem_with(json_path, inputs=folder)
+        why = problem_with(json_path, inputs=folder, made=out_folder)
         if why:
             problems.append(Finding(Severity.ERROR, f"--json '{json_path}'", why))
     if out_folder is not None and out_folder.exists() and not out_folder.is_dir():
@@ -85,14 +86,14 @@ def _where_to_write(folder: Path, json_path: Path | None, out_folder: Path | Non
     return problems
 
 
-def _write(out_folder: Path | None, texts: list[tuple[Path, str]]) -> tuple[str, ...]:
-    """Write all texts; what the machine refuses is said as a problem."""
+def _write(out_folder: Path | None, files: list[tuple[Path, bytes]]) -> tuple[str, ...]:
+    """Write all files; what the machine refuses is said as a problem."""
     path = out_folder
     try:
         if out_folder is not None:
             out_folder.mkdir(parents=True, exist_ok=True)
-        for path, text in texts:
-            write_whole(path, text)
+        for path, data in files:
+            write_whole(path, data)
     except OSError as error:
         return (f"'{path}': cannot be written: {error.strerror or error}",)
     return ()
