@@ -60,6 +60,12 @@ def test_architecture_names_levels_as_the_rules_do(texts: dict[Path, str]) -> No
     assert {name: int(number) for number, name in rows} == {name: level[name] for _, name in rows}
 
 
+def test_architecture_names_every_folder_of_tests(texts: dict[Path, str]) -> None:
+    here = {str(path.parent) for path in texts if path.parts[0] == "tests" and len(path.parts) > 2}
+    named = set(re.findall(r"`(tests/\w+)`", texts[Path("ARCHITECTURE.md")]))
+    assert named == here
+
+
 def test_files_named_in_the_documents_exist(texts: dict[Path, str], root: Path) -> None:
     path_like = re.compile(r"`((?:src|tests|docs|tools|examples|bench)/[\w./-]+|[a-z]+/\w+\.py)`")
     missing = [
