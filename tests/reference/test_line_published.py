@@ -128,14 +128,14 @@ def test_hvdc_pair_turns_a_compass(n: int, request: pytest.FixtureRequest) -> No
 
 # emfs.info, "275 kV" and "132 kV" underground cables: balanced three-phase, flat, 1 m above ground; current
 # not stated, so only the shape is held; "not accurate to better than a few percent": 5 %, and half a digit.
-@pytest.mark.parametrize(
-    ("spacing", "depth", "printed"),
-    [
-        (0.5, 0.9, (96.17, 13.05, 3.58, 0.92)),
-        (0.3, 1.0, (9.62, 1.31, 0.36, 0.09)),
-    ],
-    ids=["275 kV direct buried", "132 kV separate cores"],
-)
+# Spacing and depth in metres, then uT at the same places as above.
+THREE_PHASE = {
+    "275 kV direct buried": (0.5, 0.9, (96.17, 13.05, 3.58, 0.92)),
+    "132 kV separate cores": (0.3, 1.0, (9.62, 1.31, 0.36, 0.09)),
+}
+
+
+@pytest.mark.parametrize(("spacing", "depth", "printed"), THREE_PHASE.values(), ids=THREE_PHASE)
 def test_three_phase_flat_formation_falls_off_as_printed(
     spacing: float, depth: float, printed: tuple[float, ...]
 ) -> None:
