@@ -65,7 +65,7 @@ def test_left_and_right_follow_the_written_bearing(invented) -> None:
     """Bearings may point either way along a line; the answer says which way to face."""
     _, solution = invented(6)
     line = solution.lines[0]
-    assert left_and_right(line) == "Left and right are as you walk from r01 toward r06."
+    assert left_and_right(line) == "Left and right are as you walk from reading r01 toward reading r06."
     turned = [
         replace(s, right_deg=(s.right_deg + 180) % 360) if s.id in {"r02", "r05"} else s
         for s in line.stations
@@ -73,7 +73,8 @@ def test_left_and_right_follow_the_written_bearing(invented) -> None:
     assert "at r02, r05 as you face the other way" in left_and_right(replace(line, stations=tuple(turned)))
     every = tuple(replace(s, right_deg=(s.right_deg + 180) % 360) for s in line.stations)
     assert (
-        left_and_right(replace(line, stations=every)) == "Left and right are as you walk from r06 toward r01."
+        left_and_right(replace(line, stations=every))
+        == "Left and right are as you walk from reading r06 toward reading r01."
     )
 
 
@@ -109,3 +110,12 @@ def test_identity_not_known_is_said(invented) -> None:
     )
     text = flat(answer_text(job, replace(solution, lines=(line,))))
     assert "Which line? Not known. Induction ties it to no line." in text
+
+
+def test_a_reason_is_told_once_for_all_readings_that_share_it(invented) -> None:
+    job, solution = invented(6)
+    line = solution.lines[0]
+    said = [("shared by all", "odd" if i % 2 else "even") for i in range(6)]
+    stations = tuple(replace(s, because=why) for s, why in zip(line.stations, said, strict=True))
+    text = flat(answer_text(job, replace(solution, lines=(replace(line, stations=stations),))))
+    assert "Everywhere: Shared by all. Readings r01, r03, r05: Even. Readings r02, r04, r06: Odd." in text

@@ -166,3 +166,8 @@ def test_listing_runs_and_the_rest() -> None:
     assert words.listing(["r3", "r1", "r2", "r7"], order) == "r1 to r3, r7"
     assert words.listing(["r1", "r2"], order) == "r1, r2"
     assert words.listing(order[::2], order, most=3) == "r1, r3, r5 and 17 more"
+
+
+@given(st.floats(0.97, 1.0))
+def test_what_holds_is_never_told_below_ninety_seven_in_a_hundred(probability: float) -> None:
+    assert words.chance(probability) in {"about 49 in 50", "more than 99 in 100"}

@@ -28,9 +28,26 @@ TRUST_MEANING = (
     "Holds: the paint is within 4 in (10 cm) and the depth within a tenth of the truth at least 97 times in "
     "100. Loose: at least 6 times in 10. Unproven: less often than that. Bands hold the truth 19 times in 20."
 )
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
+
 Listed = list[list[int]]
 """For each line the indices of the stations that are listed one by one."""
 
+# A stroke of paint is about 3 cm wide (common ground practice of Canada, 3-8); shifts below it move nothing.
+_STROKE_M = 0.03
 _NOUN = {"reading": "reading", "profile": "walk across", "side_reading": "reading from the side"}
 _COUNTED = {Trust.HOLDS: ("holds", "hold"), Trust.LOOSE: ("is loose", "are loose")}
 _COUNTED[Trust.UNPROVEN] = ("is unproven", "are unproven")
@@ -53,6 +70,15 @@ def line_name(job: Job, line_id: str) -> str:
 def is_invented(job: Job) -> bool:
     """Whether the job says of itself that it never happened."""
     return "invented" in f"{job.title} {job.id}".lower()
+
+
+def taken_on(job: Job) -> str:
+    """When the readings were taken, empty where nobody wrote it down."""
+    days = sorted({r.taken_at.date() for r in job.readings if r.taken_at is not None})
+    if not days:
+        return ""
+    said = [f"{day.day} {_MONTHS[day.month - 1]} {day.year}" for day in days]
+    return f"Read on {said[0]}." if len(days) == 1 else f"Read from {said[0]} to {said[-1]}."
 
 
 def worst(line: LineEstimate) -> StationEstimate | None:
@@ -101,8 +127,9 @@ def headline(job: Job, line: LineEstimate) -> str:
         only = line.stations[0]
         return f"{name}: {station_name(only)} {_COUNTED[only.trust][0]}."
     noun = "readings" if all(s.source == "reading" for s in line.stations) else "places"
-    if number[Trust.HOLDS] == total:
-        return f"{name}: all {total:,} {noun} hold."
+    for trust in Trust:
+        if number[trust] == total:
+            return f"{name}: all {total:,} {noun} {_COUNTED[trust][1]}."
     parts = [
         f"{number[trust]:,}{f' of {total:,} {noun}' if i == 0 else ''} {_COUNTED[trust][number[trust] != 1]}"
         for i, trust in enumerate(t for t in Trust if number[t])
@@ -112,14 +139,17 @@ def headline(job: Job, line: LineEstimate) -> str:
 
 def what_to_paint(line: LineEstimate, units: str) -> str:
     """How far the paint moves, most at which reading."""
-    moves = [s for s in line.stations if words.paint(s.lateral_shift_m, units) != "at the mark"]
+    most = max(line.stations, key=lambda s: abs(s.lateral_shift_m.value))
+    moves = [s for s in line.stations if abs(s.lateral_shift_m.value) > _STROKE_M]
     if not moves:
-        return "The paint belongs on your marks."
-    most = max(moves, key=lambda s: abs(s.lateral_shift_m.value))
+        off = words.length(most.lateral_shift_m.value, units)
+        return "The paint belongs on your mark" + ("." if len(line.stations) == 1 else f"s, to within {off}.")
     where = words.paint(most.lateral_shift_m, units)
     if len(line.stations) == 1:
         return f"Paint {where} of your mark."
-    places = "one place" if len(moves) == 1 else f"{len(moves):,} of {len(line.stations):,} places"
+    total = len(line.stations)
+    places = "one place" if len(moves) == 1 else f"{len(moves):,} of {total:,} places"
+    places = f"all {total:,} places" if len(moves) == total else places
     return f"Move the paint at {places}, most at {station_name(most)}: {where}."
 
 
@@ -183,7 +213,7 @@ def left_and_right(line: LineEstimate) -> str:
         facing = round(stations[0].right_deg - 90.0) % 360
         return f"Left and right are as you face along the line, {facing} degrees from grid north."
     back = faces_back(line)
-    first, last = stations[0].id, stations[-1].id
+    first, last = station_name(stations[0]), station_name(stations[-1])
     if all(back):
         return f"Left and right are as you walk from {last} toward {first}."
     text = f"Left and right are as you walk from {first} toward {last}"
@@ -203,7 +233,7 @@ def second_line(neighbour: Neighbour, units: str, towards: str) -> str:
         side = where
     # Its depth has no band of its own: told by the half foot or the decimetre.
     deep = words.length(neighbour.depth_m, units, 0.7).removeprefix("about ")
-    strength = abs(neighbour.current_ratio)
+    strength = max(0.1, round(abs(neighbour.current_ratio), 1))
     way = "the other way" if neighbour.current_ratio < 0 else "the same way"
     text = (
         f"A second line is {words.likelihood(neighbour.probability)} {side} "
@@ -221,7 +251,7 @@ def towards(line: LineEstimate) -> str:
     """Phrase for the direction of increasing chainage; empty for a lone station."""
     if len(line.stations) < 2:
         return ""
-    return f" as you walk from {line.stations[0].id} toward {line.stations[-1].id}"
+    return f" as you walk from {station_name(line.stations[0])} toward {station_name(line.stations[-1])}"
 
 
 def current_event(event: CurrentEvent, line: LineEstimate, units: str) -> str:
@@ -256,15 +286,19 @@ def grouped(
     Returns
     -------
     list of (str, tuple of str)
-        Which stations, in words, and the sentences that hold for all of them; in order of chainage.
+        Which stations, in words, and the sentences that all of them share.
     """
-    groups: dict[tuple[str, ...], list[StationEstimate]] = {}
+    who: dict[str, list[StationEstimate]] = {}
     for station in line.stations if stations is None else stations:
-        said = tuple(words.sentence(text) for text in remarks(station) if text.strip())
-        if said:
-            groups.setdefault(said, []).append(station)
+        for text in dict.fromkeys(words.sentence(text) for text in remarks(station)):
+            if text:
+                who.setdefault(text, []).append(station)
+    groups: dict[tuple[str, ...], tuple[list[StationEstimate], list[str]]] = {}
+    for text, members in who.items():
+        key = tuple(s.id for s in members)
+        groups.setdefault(key, (members, []))[1].append(text)
     order = [s.id for s in line.stations]
-    return [(_group_name(members, order), said) for said, members in groups.items()]
+    return [(_group_name(members, order), tuple(said)) for members, said in groups.values()]
 
 
 def _group_name(stations: Sequence[StationEstimate], order: Sequence[str]) -> str:

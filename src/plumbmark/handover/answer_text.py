@@ -122,6 +122,8 @@ def answer_text(job: Job, solution: Solution) -> str:
     units = job.display_units
     title = f"{job.id}: {job.title}" if job.title else job.id
     blocks = [[_wrapped(title)]]
+    if answer.taken_on(job):
+        blocks[0].append(answer.taken_on(job))
     if answer.is_invented(job):
         blocks[0].append("Invented data: no such place.")
     listed = answer.listed_stations(solution, _LISTED)

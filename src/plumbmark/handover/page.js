@@ -115,9 +115,9 @@
     const k = Math.min((W - gutter - side) / Math.max(1.25 * (x1 - x0), 0.6), 430 / deepest);
     const middle = (x0 + x1) / 2, centre = gutter + (W - gutter - side) / 2;
     const X = (m) => centre + (m - middle) * k, Y = (m) => top + m * k;
-    const H = Y(deepest) + 58;
+    let lowest = Y(deepest) + 14;
 
-    const svg = make("svg", { viewBox: `0 0 ${W} ${H}`, role: "img", "aria-labelledby": "sec-t sec-d" });
+    const svg = make("svg", { role: "img", "aria-labelledby": "sec-t sec-d" });
     svg.style.maxWidth = W + "px";
     const path = (d, kind) => svg.append(make("path", { d, class: kind || "" }));
     const taken = [];
@@ -125,10 +125,12 @@
       const wide = 7.7 * said.length;
       const anchor = options.anchor || "middle";
       let left = anchor === "middle" ? x - wide / 2 : anchor === "end" ? x - wide : x;
-      left = Math.min(Math.max(left, 2), W - wide - 2);
+      // Words below the ground keep out of the column of depths.
+      left = Math.min(Math.max(left, anchor === "end" || y < top ? 2 : gutter - 8), W - wide - 2);
       const hits = () => taken.some((t) => left < t[1] && t[0] < left + wide && y - 13 < t[3] && t[2] < y + 4);
       for (let tries = 0; options.step && hits() && tries < 8; tries++) y += options.step;
       taken.push([left, left + wide, y - 13, y + 4]);
+      lowest = Math.max(lowest, y + 10);
       const at = anchor === "middle" ? left + wide / 2 : anchor === "end" ? left + wide : left;
       svg.append(make("text", { x: at, y, "text-anchor": anchor, class: options.kind || "" }, said));
     }
@@ -185,12 +187,14 @@
     if (station.shown !== null) {
       const y = Y(station.shown);
       path(`M${X(0) - 4} ${y - 4}l8 8m0 -8l-8 8`, "mark");
-      text(X(0) + 9, y + 5, `display ${station.said}`, { anchor: "start", step: 17 });
+      const inside = y > Y(dl) - 8 && y < Y(dh) + 8 && X(0) > X(sl) - 9 && X(0) < X(sh);
+      text((inside ? X(sh) : X(0)) + 9, y + 5, `display ${station.said}`, { anchor: "start", step: 17 });
     }
     svg.prepend(
       make("title", { id: "sec-t" }, `Section at ${station.name}, ${line.name}`),
       make("desc", { id: "sec-d" }, "To scale. " + document.getElementById("section-words").textContent),
     );
+    svg.setAttribute("viewBox", `0 0 ${W} ${lowest}`);
     box.replaceChildren(svg);
   }
 
@@ -203,7 +207,7 @@
       `Current ${bold(c[6])} mA, could be ${light(c[6])}. ` +
       { holds: "This holds.", loose: "This is loose.", unproven: "This is unproven." }[c[9].textContent];
     const more = station.why.map((i) => data.texts[i]);
-    if (station.next >= 0) more.push("To do: " + data.texts[station.next]);
+    if (station.next >= 0) more.push(data.texts[station.next]);
     const said = more.map((t) => { const p = document.createElement("p"); p.textContent = t; return p; });
     document.getElementById("section-more").replaceChildren(...said);
   }

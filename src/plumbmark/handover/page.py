@@ -81,6 +81,8 @@ def _p(text: str, kind: str = "") -> str:
 def _answer(job: Job, solution: Solution, title: str) -> str:
     """The answer first: what holds, where to paint, how deep, which line, what next."""
     parts = [f"<header><div><h1>{escaped(title)}</h1>"]
+    if answer.taken_on(job):
+        parts.append(_p(answer.taken_on(job), "note"))
     if answer.is_invented(job):
         parts.append(_p("Invented data: no such place.", "invented"))
     large = len(solution.lines) <= _LARGE_ANSWERS

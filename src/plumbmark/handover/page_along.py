@@ -82,21 +82,21 @@ class _Frame:
     def current(self, current_a: float) -> float:
         low, high = math.log10(self.weakest_a), math.log10(self.strongest_a)
         part = (high - math.log10(max(current_a, self.weakest_a))) / (high - low)
-        return _TOP + _DEPTH + _GAP + max(part, 0.0) * _CURRENT
+        return _TOP + _DEPTH + _GAP + min(max(part, 0.0), 1.0) * _CURRENT
 
 
 def _frame(
-    line: LineEstimate, depth: Band, current: Band, shown: list[tuple[float, float]], width: float
+    line: LineEstimate, bands: tuple[Band, Band], shown: tuple[list[Point], list[Point]], width: float
 ) -> _Frame:
+    """A frame that holds the bands and what was displayed, but lets one hopeless place run out of it."""
+    depth, current = bands
     chainages = [s.chainage_m for s in line.stations]
     margin = 1.0 if len(chainages) < 2 or chainages[-1] - chainages[0] < 1e-6 else 0.0
     values = [x for x in current.value if x > 0] or [1e-3]
-    # A band that reaches down to nothing is cut a factor of 30 below the line.
-    weakest = max(min([x for x in current.low if x > 0] or values), min(values) / 30.0)
-    strongest = min(max(*current.high, *values), max(values) * 30.0)
-    deepest = max([*depth.high, *(d for _, d in shown)])
-    # One hopeless place must not flatten the rest of the picture.
-    deepest = min(deepest, 4.0 * max(depth.value))
+    displayed = [amps for _, amps in shown[1]]
+    weakest = max(min([x for x in current.low if x > 0] + values + displayed), min(values) / 30.0)
+    strongest = min(max(*current.high, *values, *displayed), max(values) * 30.0)
+    deepest = min(max([*depth.high, *(d for _, d in shown[0])]), 4.0 * max(depth.value))
     return _Frame(
         width,
         min(chainages) - margin,
@@ -129,7 +129,7 @@ def along_picture(job: Job, line: LineEstimate, number: int, width: float, kind:
     """
     depth, current = depth_and_current(line)
     depths, currents = _displayed(job, line)
-    frame = _frame(line, depth, current, depths, width)
+    frame = _frame(line, (depth, current), (depths, currents), width)
     utility = next((x.utility.value for x in job.lines if x.id == line.line), None)
     labels = Labels(width, HEIGHT)
     parts = [_axes(job, frame)]
@@ -146,6 +146,8 @@ def along_picture(job: Job, line: LineEstimate, number: int, width: float, kind:
             f'<g class="solved {colour_class(utility)}"><path class="band" d="{path(outline, closed=True)}"/>'
             f'<path class="rim" d="{path(middle)}"/><path class="core" d="{path(middle)}"/></g>'
         )
+    depths = [(c, v) for c, v in depths if v <= frame.deepest_m]
+    currents = [(c, v) for c, v in currents if frame.weakest_a <= v <= frame.strongest_a]
     parts.append(_crosses([(frame.x(c), frame.depth(v)) for c, v in depths]))
     parts.append(_crosses([(frame.x(c), frame.current(v)) for c, v in currents]))
     parts += _holes(job, line, frame, labels)
@@ -167,7 +169,7 @@ def along_picture(job: Job, line: LineEstimate, number: int, width: float, kind:
     )
 
 
-def _displayed(job: Job, line: LineEstimate) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
+def _displayed(job: Job, line: LineEstimate) -> tuple[list[Point], list[Point]]:
     """Displayed depths and currents, each with its chainage; thinned."""
     chainage = {s.id: s.chainage_m for s in line.stations if s.source == "reading"}
     rows = [r for r in job.readings if r.line == line.line and r.id in chainage]

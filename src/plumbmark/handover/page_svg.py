@@ -15,7 +15,7 @@ Point = tuple[float, float]
 FOOT_M = 0.3048
 LABEL_PX = 14.0
 # Labels up to this rank may stand off their place, at the end of a leader.
-_LED = 4
+_LED = 7
 # Room is looked for on behalf of so many labels; the others wait for the enlarged picture.
 _SEARCHED, _LED_MOST = 400, 40
 
@@ -141,11 +141,13 @@ class Labels:
         wide = 0.56 * LABEL_PX * len(wish.text)
         far = -8.0 - wide
         spots = [(8.0, -6.0), (8.0, 17.0), (far, -6.0), (far, 17.0), (-wide / 2, -11.0), (-wide / 2, 22.0)]
+        spots += [(11.0, 5.0), (far - 3.0, 5.0), (-wide / 2, -16.0), (-wide / 2, 27.0)]
         for at in wish.anchors if searched else ():
             for spot in spots:
                 if self._room(at, spot, wide):
                     return _label(at, spot, wish.text, wish.kind)
-        for at in wish.anchors[:8] if may_lead and wish.rank <= _LED else ():
+        spread = wish.anchors[:: -(-len(wish.anchors) // 8)]
+        for at in spread if may_lead and wish.rank <= _LED else ():
             for reach in range(24, 130, 15):
                 for dx in (-wide / 2, -10.0, 10.0 - wide):
                     for dy in (-float(reach), reach + LABEL_PX - 4.0):

@@ -223,7 +223,7 @@ def chance(probability: float) -> str:
     """
     if probability > 0.99:
         return "more than 99 in 100"
-    if probability >= 0.975:
+    if probability >= 0.97:  # from here numbers hold
         return "about 49 in 50"
     if probability >= 0.925:
         return "about 19 in 20"
