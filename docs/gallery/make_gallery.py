@@ -258,7 +258,7 @@ def draw() -> None:
         if legend:
             plt.legend(frameon=False)
         plt.tight_layout()
-        plt.savefig(HERE / f"{name}.svg", metadata={"Date": None, "Creator": None})
+        plt.savefig(HERE / f"{name}.svg", metadata=dict.fromkeys(("Date", "Creator", "Format", "Type")))
         plt.close()
 
     x = np.linspace(0.0, 20.0, 401)
