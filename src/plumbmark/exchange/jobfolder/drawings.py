@@ -156,7 +156,7 @@ def _parse(text: str, file: str, remarks: Remarks) -> dict[str, Any] | None:
         return found
 
     def refuse(constant: str) -> float:
-        raise ValueError(f"{constant} is not a number of JSON")
+        raise ValueError(f"there is a number {constant}, and numbers are finite")
 
     try:
         root = json.loads(text, object_pairs_hook=once, parse_constant=refuse)
