@@ -28,20 +28,10 @@ TRUST_MEANING = (
     "Holds: the paint is within 4 in (10 cm) and the depth within a tenth of the truth at least 97 times in "
     "100. Loose: at least 6 times in 10. Unproven: less often than that. Bands hold the truth 19 times in 20."
 )
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June", "July", "August", "September"),
+    *("October", "November", "December"),
+)
 
 Listed = list[list[int]]
 """For each line the indices of the stations that are listed one by one."""

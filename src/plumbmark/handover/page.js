@@ -121,17 +121,21 @@
     svg.style.maxWidth = W + "px";
     const path = (d, kind) => svg.append(make("path", { d, class: kind || "" }));
     const taken = [];
+    const hits = (l, r, y) => taken.some((t) => l < t[1] && t[0] < r && y - 13 < t[3] && t[2] < y + 4);
+    // Where a label would stand: its left and right end, kept inside the drawing and off the column of depths.
+    function span(x, y, said, { anchor = "middle", kind = "" } = {}) {
+      const wide = (kind === "big" ? 8.8 : 7.7) * said.length;
+      const left = anchor === "middle" ? x - wide / 2 : anchor === "end" ? x - wide : x;
+      const least = anchor === "end" || y < top ? 2 : gutter - 8;
+      const l = Math.min(Math.max(left, least), W - wide - 2);
+      return [l, l + wide];
+    }
     function text(x, y, said, options = {}) {
-      const wide = 7.7 * said.length;
-      const anchor = options.anchor || "middle";
-      let left = anchor === "middle" ? x - wide / 2 : anchor === "end" ? x - wide : x;
-      // Words below the ground keep out of the column of depths.
-      left = Math.min(Math.max(left, anchor === "end" || y < top ? 2 : gutter - 8), W - wide - 2);
-      const hits = () => taken.some((t) => left < t[1] && t[0] < left + wide && y - 13 < t[3] && t[2] < y + 4);
-      for (let tries = 0; options.step && hits() && tries < 8; tries++) y += options.step;
-      taken.push([left, left + wide, y - 13, y + 4]);
+      const [l, r] = span(x, y, said, options), anchor = options.anchor || "middle";
+      for (let tries = 0; options.step && hits(l, r, y) && tries < 8; tries++) y += options.step;
+      taken.push([l, r, y - 13, y + 4]);
       lowest = Math.max(lowest, y + 10);
-      const at = anchor === "middle" ? left + wide / 2 : anchor === "end" ? left + wide : left;
+      const at = anchor === "middle" ? (l + r) / 2 : anchor === "end" ? r : l;
       svg.append(make("text", { x: at, y, "text-anchor": anchor, class: options.kind || "" }, said));
     }
     const tick = (x, y) => `M${x - 4} ${y + 4}L${x + 4} ${y - 4}`;
@@ -169,14 +173,6 @@
     path(`M${X(sl)} ${Y(dh) + 14}H${X(sh)}${tick(X(sl), Y(dh) + 14)}${tick(X(sh), Y(dh) + 14)}`);
     text((X(sl) + X(sh)) / 2, Y(dh) + 34, light(cells(row)[4]), { step: 17 });
 
-    for (const n of seconds) {
-      const g = make("g", { class: n.colour });
-      g.append(make("path", { d: `M${X(n.low)} ${Y(n.depth)}H${X(n.high)}M${X(n.low)} ${Y(n.depth) - 6}v12M${X(n.high)} ${Y(n.depth) - 6}v12` }));
-      g.append(make("circle", { cx: X(n.x), cy: Y(n.depth), r: 6, class: "pipe dotted" }));
-      svg.append(g);
-      text(X(n.x), Y(n.depth) - 14, n.words, { step: -17 });
-      text(X(n.x), Y(n.depth) + 24, `${n.beside} from the line`, { step: 17 });
-    }
     const g = make("g", { class: line.colour });
     g.append(make("circle", { cx: X(sv), cy: Y(dv), r: Math.max(4.5, ((line.diameter || 0) / 2) * k), class: "pipe" }));
     svg.append(g);
@@ -190,6 +186,29 @@
       const inside = y > Y(dl) - 8 && y < Y(dh) + 8 && X(0) > X(sl) - 9 && X(0) < X(sh);
       text((inside ? X(sh) : X(0)) + 9, y + 5, `display ${station.said}`, { anchor: "start", step: 17 });
     }
+    // Second lines last: beside their sign where there is room, else below everything on a leader.
+    taken.push([X(sl), X(sh), Y(dl), Y(dh)], [0, W, top - 60, top + 10]);
+    const signs = seconds.map((n) => [X(n.low) - 3, X(n.high) + 3, Y(n.depth) - 8, Y(n.depth) + 8]);
+    seconds.forEach((n, i) => {
+      const x = X(n.x), y = Y(n.depth), beside = `${n.beside} from the line`;
+      const others = signs.filter((_, k) => k !== i);
+      taken.push(...others);
+      const room = [[y - 14, n.words], [y + 24, beside]].every(([at, said]) => !hits(...span(x, at, said), at));
+      taken.splice(taken.length - others.length, others.length);
+      const g = make("g", { class: n.colour });
+      g.append(make("path", { d: `M${X(n.low)} ${y}H${X(n.high)}M${X(n.low)} ${y - 6}v12M${X(n.high)} ${y - 6}v12` }));
+      g.append(make("circle", { cx: x, cy: y, r: 6, class: "pipe dotted" }));
+      svg.append(g);
+      if (room) {
+        text(x, y - 14, n.words);
+        text(x, y + 24, beside);
+      } else {
+        const row = lowest + 12;
+        path(`M${x} ${y + 7}V${row - 12}`, "leader");
+        text(x, row, n.words);
+        text(x, row + 17, beside);
+      }
+    });
     svg.prepend(
       make("title", { id: "sec-t" }, `Section at ${station.name}, ${line.name}`),
       make("desc", { id: "sec-d" }, "To scale. " + document.getElementById("section-words").textContent),
