@@ -22,6 +22,7 @@ ID: Final = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]{0,63}")
 ID_RULE: Final = "1 to 64 of A-Z a-z 0-9 . _ -, not starting with a dot"
 
 MOSTLY: Final = 0.8
+MAX_STEPS: Final = 1e15  # beyond it a float does not tell one step from the next
 MAX_LENGTH_M: Final = 10_000.0
 MAX_COORDINATE_M: Final = 1e8
 MAX_CURRENT_A: Final = 1e6
@@ -287,7 +288,7 @@ def _measured(quantity: Quantity, steps: dict[str, float]) -> Measured:
 def _step(unit: str, group: list[Quantity], cells: int) -> float:
     finest = min(quantity.step for quantity in group)
     values = {quantity.low for quantity in group if quantity.low}
-    if cells < 6 or len(values) < 5:
+    if cells < 6 or len(values) < 5 or max(map(abs, values)) > MAX_STEPS * finest:
         return finest
     inch = LENGTH_UNITS["in"]
     if unit == "ft" and finest < inch:
