@@ -23,6 +23,7 @@ from plumbmark.inference.priors import (
     FLIP_ODDS,
     HALF_SIGMA_M,
     KINK_SIGMA,
+    SECOND_WANDER,
     SLIP_ODDS,
 )
 from plumbmark.inference.scene import fill_node, profile_misfit, put_scene, skin_depth_of
@@ -99,16 +100,18 @@ def _station(
     if d.mark_kind[s] == 2:
         var += 0.04
     total = 0.0
+    # how far the other currents bend the field here; a part of that is not as the model has it
+    aside = (SECOND_WANDER * (node[1] - node[0])) ** 2
     if not math.isnan(d.gap[s]):
-        noise = scatter2 * d.peak_sigma[s] ** 2 + d.gap_floor[s]
+        noise = scatter2 * d.peak_sigma[s] ** 2 + d.gap_floor[s] + aside
         mean, var, e = _fold(mean, var, node[1] - d.gap[s], noise, node[1] + d.gap[s])
         total += e
     if not math.isnan(d.half_left[s]):
-        noise = scatter2 * HALF_SIGMA_M**2 + d.half_left_floor[s]
+        noise = scatter2 * HALF_SIGMA_M**2 + d.half_left_floor[s] + aside
         mean, var, e = _fold(mean, var, node[2] + d.half_left[s], noise, math.nan)
         total += e
     if not math.isnan(d.half_right[s]):
-        noise = scatter2 * HALF_SIGMA_M**2 + d.half_right_floor[s]
+        noise = scatter2 * HALF_SIGMA_M**2 + d.half_right_floor[s] + aside
         mean, var, e = _fold(mean, var, node[3] - d.half_right[s], noise, math.nan)
         total += e
     if has_profile:
@@ -118,11 +121,12 @@ def _station(
         total += profile[0] - 0.5 * f * f / v - 0.5 * math.log(v / profile[2])
         mean += var / v * f
         var -= var * var / v
+    off = (SECOND_WANDER * (node[4] - node[6])) ** 2
     if not math.isnan(d.ln_depth[s]):
-        total += log_cell(d.ln_depth[s] - node[4], scatter2 * DEPTH_SIGMA**2 + d.ln_depth_floor[s], BROAD_LN)
+        total += log_cell(d.ln_depth[s] - node[4], scatter2 * DEPTH_SIGMA**2 + d.ln_depth_floor[s] + off, BROAD_LN)
     if d.raise_index[s] >= 0:
         shown = node[7 + d.raise_index[s]]
-        total += log_cell(d.ln_raised[s] - shown, scatter2 * DEPTH_SIGMA**2 + d.ln_raised_floor[s], BROAD_LN)
+        total += log_cell(d.ln_raised[s] - shown, scatter2 * DEPTH_SIGMA**2 + d.ln_raised_floor[s] + off, BROAD_LN)
     return total, mean, var
 
 
@@ -219,13 +223,13 @@ def log_evidence(
     modes = 2 if d.has_null_marks else 1
     angle = 0.0
     k = 6
-    while k + 5 <= theta.shape[0]:
+    while k + 7 <= theta.shape[0]:
         angle = max(angle, abs(theta[k + 1]))
-        k += 5
+        k += 7
     length = d.at[n - 1] - d.at[0]
     nc = 1
-    if angle * length > 0.04:
-        nc = min(max(int(angle * length / 0.4) + 4, 4), MOST_CHAINAGES)
+    if k > 6 and length > 0.5:
+        nc = 3 if angle * length < 0.15 else min(max(int(angle * length / 0.4) + 4, 4), MOST_CHAINAGES)
     pitch = length / (nc - 1) if nc > 1 else 1.0
     table = np.empty((modes, nc, GRID_NODES, values))
     done = np.zeros((modes, nc, GRID_NODES), dtype=np.bool_)
@@ -263,7 +267,13 @@ def log_evidence(
             c0 = 0
             mc = 1
             wc[0] = 1.0
-            if nc > 1:
+            if nc == 3:
+                uc = (d.at[s] - d.at[0]) / pitch - 1.0
+                wc[0] = 0.5 * uc * (uc - 1.0)
+                wc[1] = 1.0 - uc * uc
+                wc[2] = 0.5 * uc * (uc + 1.0)
+                mc = 3
+            elif nc > 3:
                 uc = (d.at[s] - d.at[0]) / pitch
                 c0 = min(max(int(uc) - 1, 0), nc - 4)
                 _weights(uc - c0 - 1.0, wc)

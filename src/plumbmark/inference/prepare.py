@@ -44,7 +44,7 @@ def setup_of(line: Line, name: str) -> Setup:
     return line.setups[0] if line.setups else Setup("", line.id)
 
 
-def known_of(job: Job, setup: Setup, candidates: FLOATS) -> Known:
+def known_of(job: Job, setup: Setup, candidates: FLOATS, length_m: float) -> Known:
     """Prior of soil and receiver for one setup."""
     receiver = next((r for r in job.receivers if r.id == setup.receiver), Receiver(""))
     if job.soil.resistivity_ohm_m is None:
@@ -62,6 +62,7 @@ def known_of(job: Job, setup: Setup, candidates: FLOATS) -> Known:
         p.COIL_SPACING_M[0] if gap is None else gap,
         p.COIL_SPACING_M[1] if gap is None else gap,
         kind,
+        max(length_m, 1.0),
         candidates,
     )
 

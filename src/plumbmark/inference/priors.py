@@ -58,6 +58,10 @@ RATIO_LARGE_ODDS: Final = 0.12  # the signal prefers the other line
 RATIO_LARGE_MEDIAN: Final = 0.9
 RATIO_LARGE_LOG_SIGMA: Final = 0.5
 RATIO_PHASE_SIGMA: Final = math.radians(22.0)
+RATIO_DRIFT_SIGMA: Final = 0.40  # change of ln ratio from end to end: the two leak away differently
+SECOND_DEPTH_DRIFT_SIGMA: Final = 0.15  # change of its ln depth from end to end
+#: What a second line does here differs from a straight uniform one by this share: it winds and its depth waves.
+SECOND_WANDER: Final = 0.12
 CANDIDATE_ODDS: Final = 0.6  # another line of the job lies within reach: the second line is that one
 CANDIDATE_SIGMA_M: Final = 0.30  # its own marks are bent as well
 CANDIDATE_LOG_SIGMA: Final = 0.45

@@ -61,19 +61,20 @@ def put_scene(
     """All currents at chainage `along` with the line itself exp(`z`) deep; returns their number of images."""
     n = put_line(0, 0.0, math.exp(z), 1.0, 0.0, skin, at, deep, current)
     k = 6
-    while k + 5 <= theta.shape[0]:
+    while k + 7 <= theta.shape[0]:
+        share = math.exp(theta[k + 5] * along)
         n = put_line(
             n,
             theta[k] + theta[k + 1] * along,
-            math.exp(theta[k + 2]),
-            theta[k + 3],
-            theta[k + 4],
+            math.exp(theta[k + 2] + theta[k + 6] * along),
+            share * theta[k + 3],
+            share * theta[k + 4],
             skin,
             at,
             deep,
             current,
         )
-        k += 5
+        k += 7
     return n
 
 

@@ -14,6 +14,7 @@ from plumbmark.inference.priors import (
     CANDIDATE_LOG_SIGMA,
     CANDIDATE_ODDS,
     COIL_ERROR_SIGMA,
+    RATIO_DRIFT_SIGMA,
     RATIO_LARGE_LOG_SIGMA,
     RATIO_LARGE_MEDIAN,
     RATIO_LARGE_ODDS,
@@ -22,6 +23,7 @@ from plumbmark.inference.priors import (
     RATIO_SIGMA,
     SCATTER_LOG_SIGMA,
     SECOND_ANGLED_ODDS,
+    SECOND_DEPTH_DRIFT_SIGMA,
     SECOND_DEPTH_LOG_SIGMA,
     SECOND_FAR_M,
     SECOND_NEAR_M,
@@ -46,6 +48,7 @@ class Known(NamedTuple):
     spacing_low: float
     spacing_high: float
     null_kind: float  # below 0: not known
+    length_m: float  # of the stretch
     candidates: FLOATS
 
 
@@ -68,7 +71,7 @@ def log_prior(theta: FLOATS, known: Known) -> float:
     if theta[5] < 0.0 or theta[5] > 1.0:
         return -1e30
     k = 6
-    while k + 5 <= theta.shape[0]:
+    while k + 7 <= theta.shape[0]:
         q = theta[k]
         b = theta[k + 1]
         z = theta[k + 2]
@@ -101,7 +104,9 @@ def log_prior(theta: FLOATS, known: Known) -> float:
         large = RATIO_LARGE_ODDS * math.exp(-0.5 * e * e) / (2.5066282746310002 * RATIO_LARGE_LOG_SIGMA * size)
         phase = math.atan2(im, abs(re))
         total += math.log(usual + large) + _normal(phase, RATIO_PHASE_SIGMA) - math.log(2.0 * size)
-        k += 5
+        total += _normal(theta[k + 5] * known.length_m, RATIO_DRIFT_SIGMA)
+        total += _normal(theta[k + 6] * known.length_m, SECOND_DEPTH_DRIFT_SIGMA)
+        k += 7
     return total
 
 
@@ -140,4 +145,6 @@ def draw_prior(n: int, lines: int, known: Known, rng: np.random.Generator) -> FL
         out[:, k + 2] = z
         out[:, k + 3] = size * np.cos(phase) * np.where(rng.random(n) < 0.5, -1.0, 1.0)
         out[:, k + 4] = size * np.sin(phase)
+        out[:, k + 5] = rng.normal(0.0, p.RATIO_DRIFT_SIGMA / known.length_m, n)
+        out[:, k + 6] = rng.normal(0.0, p.SECOND_DEPTH_DRIFT_SIGMA / known.length_m, n)
     return out

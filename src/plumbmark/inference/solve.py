@@ -123,7 +123,7 @@ def _solve_line(
             part = own[a:b]
             ready = prepare(part, line, setup)
             candidates, who = _candidates(line, ready, stations)
-            known = known_of(job, setup, candidates)
+            known = known_of(job, setup, candidates, float(ready.stretch.at[-1] - ready.stretch.at[0]))
             blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
             numbers = numbers_of(ready, blend, who, known)
             solved.append(_Solved(part, ready, numbers, first - a, last - a, setup))

@@ -22,13 +22,15 @@ SOIL = 2  # ln resistivity
 LOWER_COIL = 3
 COIL_SPACING = 4
 NULL_KIND = 5  # below one half: sign change in phase; above: least amplitude
-FIRST_LINE = 6  # then five for each second line:
+FIRST_LINE = 6  # then seven for each second line:
 OFFSET = 0  # to the right, at the middle of the stretch [m]
 ANGLE = 1  # its change per metre
 LN_DEPTH = 2
 RATIO_RE = 3
 RATIO_IM = 4
-PER_LINE = 5
+RATIO_SLOPE = 5  # change of ln ratio per metre: the two currents leak away differently
+DEPTH_SLOPE = 6  # change of its ln depth per metre
+PER_LINE = 7
 
 
 class Stretch(NamedTuple):
