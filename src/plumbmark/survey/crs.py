@@ -18,7 +18,7 @@ from plumbmark.base.errors import CoordinateSystemError
 from plumbmark.base.units import shown
 
 if TYPE_CHECKING:
-    from pyproj import CRS
+    from pyproj import CRS, Transformer
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -99,16 +99,13 @@ def outside_area(system: GridSystem, easting_m: ArrayLike, northing_m: ArrayLike
     outside : bool array, shape (n,)
         All False where the register states no area.
     """
-    from pyproj import Transformer
-
     easting, northing = (
         np.atleast_1d(np.asarray(easting_m, float)),
         np.atleast_1d(np.asarray(northing_m, float)),
     )
     if system.area_deg is None or not easting.size:
         return np.zeros(easting.shape, dtype=bool)
-    transformer = Transformer.from_crs(system.crs, WGS84, always_xy=True)
-    longitude, latitude = transformer.transform(easting, northing)
+    longitude, latitude = _into_degrees(system).transform(easting, northing)
     return _outside(system, np.asarray(longitude), np.asarray(latitude))
 
 
@@ -134,9 +131,6 @@ def from_longitude_latitude(
     accuracy_m : float, [m]
         What the register says of the transformation that was used; NaN where it says nothing.
     """
-    from pyproj.aoi import AreaOfInterest
-    from pyproj.transformer import TransformerGroup
-
     longitude, latitude = np.asarray(longitude_deg, float), np.asarray(latitude_deg, float)
     easting, northing = np.full(longitude.shape, np.inf), np.full(longitude.shape, np.inf)
     good = (
@@ -144,14 +138,10 @@ def from_longitude_latitude(
     )
     if not good.any():
         return easting, northing, float("nan")
-    interest: Any = AreaOfInterest(
-        longitude[good].min(), latitude[good].min(), longitude[good].max(), latitude[good].max()
-    )
-    with warnings.catch_warnings():  # the accuracy is handed on, which says more than the warning does
-        warnings.simplefilter("ignore", UserWarning)
-        group = TransformerGroup(WGS84, system.crs, always_xy=True, area_of_interest=interest)
+    corners = (longitude[good].min(), latitude[good].min(), longitude[good].max(), latitude[good].max())
+    west, south, east, north = (float(np.floor(v) if k < 2 else np.ceil(v)) for k, v in enumerate(corners))
     accuracy = float("nan")
-    for transformer in group.transformers:
+    for transformer in _from_degrees(system, west, south, east, north):
         left = good & ~np.isfinite(easting)
         if not left.any():
             break
@@ -173,6 +163,28 @@ def scale_factor(system: GridSystem, easting_m: float, northing_m: float) -> flo
     factors = Proj(system.crs).get_factors(longitude, latitude, errcheck=False)
     area = abs(float(factors.areal_scale))
     return area**0.5 if np.isfinite(area) else float("nan")
+
+
+@lru_cache(maxsize=8)
+def _into_degrees(system: GridSystem) -> Transformer:
+    from pyproj import Transformer
+
+    return Transformer.from_crs(system.crs, WGS84, always_xy=True)
+
+
+@lru_cache(maxsize=64)
+def _from_degrees(
+    system: GridSystem, west: float, south: float, east: float, north: float
+) -> tuple[Transformer, ...]:
+    """Transformations that are at hand for an area [degrees], the best first."""
+    from pyproj.aoi import AreaOfInterest
+    from pyproj.transformer import TransformerGroup
+
+    interest: Any = AreaOfInterest(west, south, east, north)
+    with warnings.catch_warnings():  # the accuracy is handed on, which says more than the warning does
+        warnings.simplefilter("ignore", UserWarning)
+        group = TransformerGroup(WGS84, system.crs, always_xy=True, area_of_interest=interest)
+    return tuple(group.transformers)
 
 
 def _outside(system: GridSystem, longitude: FloatArray, latitude: FloatArray) -> BoolArray:

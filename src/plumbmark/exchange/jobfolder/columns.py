@@ -228,7 +228,7 @@ def parse_time(cell: str) -> datetime:
         moment = datetime.fromisoformat(cell) if cell.isascii() else None
     except ValueError:
         moment = None
-    if moment is None:
+    if moment is None or not 1900 <= moment.year <= 2200:
         raise UnitError(f"{shown(cell)} is not a time in ISO 8601 ({example})")
     if moment.utcoffset() is None:
         raise UnitError(f"{shown(cell)} has no offset from universal time ({example})")

@@ -6,7 +6,7 @@ import json
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
@@ -44,6 +44,7 @@ DIG_KEYS: Final = (
     Key("diameter_m", Holds.NUMBER, low=0.0, high=100.0),
     _SIGMA,
 )
+_FEATURE_MEMBERS: Final = ("type", "id", "geometry", "properties", "bbox", "crs")
 _ROOT_MEMBERS: Final = ("type", "features", "crs", "name", "bbox")
 
 
@@ -55,13 +56,14 @@ class Drawing:
     job: JobFile
     degrees: bool
     remarks: Remarks
+    unknown: set[str] = field(default_factory=set)  # properties told of already
 
 
 def read_records(text: str, job: JobFile, remarks: Remarks) -> list[Record]:
     """Features of `records.geojson`; wrong ones are told of and left out."""
     records: dict[str, Record] = {}
     for drawing, path, feature in _features(text, "records.geojson", job, remarks):
-        taken = _properties(feature, RECORD_KEYS, path, remarks)
+        taken = _properties(drawing, feature, RECORD_KEYS, path)
         parts = _lines(drawing, path, feature)
         line = taken.get("line")
         if line is not None and job.readable and line not in job.lines and line not in job.broken:
@@ -80,7 +82,7 @@ def read_digs(text: str, job: JobFile, remarks: Remarks) -> list[Dig]:
     """Features of `dig.geojson`; wrong ones are told of and left out."""
     digs: dict[str, Dig] = {}
     for drawing, path, feature in _features(text, "dig.geojson", job, remarks):
-        taken = _properties(feature, DIG_KEYS, path, remarks)
+        taken = _properties(drawing, feature, DIG_KEYS, path)
         kind = taken.get("kind")
         if kind is None:
             continue
@@ -137,12 +139,13 @@ def _features(
     degrees = _in_degrees(root, file, job, remarks)
     if degrees is None:
         return
+    drawing = Drawing(file, job, degrees, remarks)
     for number, feature in enumerate(features, start=1):
         path = f"{file} feature {number}"
         if not isinstance(feature, dict) or feature.get("type") != "Feature":
             remarks.error(path, "is not a Feature")
             continue
-        yield Drawing(file, job, degrees, remarks), path, feature
+        yield drawing, path, feature
 
 
 def _parse(text: str, file: str, remarks: Remarks) -> dict[str, Any] | None:
@@ -202,23 +205,22 @@ def _in_degrees(root: Mapping[str, Any], file: str, job: JobFile, remarks: Remar
 
 
 def _properties(
-    feature: Mapping[str, Any], keys: tuple[Key, ...], path: str, remarks: Remarks
+    drawing: Drawing, feature: Mapping[str, Any], keys: tuple[Key, ...], path: str
 ) -> dict[str, Any]:
     properties = feature.get("properties")
     if properties is None:
         properties = {}
     if not isinstance(properties, dict):
-        remarks.error(f"{path} properties", "is not an object")
+        drawing.remarks.error(f"{path} properties", "is not an object")
         properties = {}
     outer = feature.get("id")
     if "id" not in properties and isinstance(outer, (str, int)) and not isinstance(outer, bool):
         properties = {"id": str(outer), **properties}
-    for name in feature:
-        if name not in ("type", "id", "geometry", "properties", "bbox", "crs"):
-            remarks.warn(
-                f"{path} {name if name.isprintable() else shown(name)}", "is not known, so it was not read"
-            )
-    return take(properties, keys, path, remarks)
+    # A property that nobody knows is told of at the first feature that has it.
+    taken = take(properties, keys, path, drawing.remarks, other=tuple(drawing.unknown))
+    take(feature, (), path, drawing.remarks, other=(*_FEATURE_MEMBERS, *drawing.unknown))
+    drawing.unknown.update(set(properties) - {key.name for key in keys}, set(feature) - set(_FEATURE_MEMBERS))
+    return taken
 
 
 def _lines(drawing: Drawing, path: str, feature: Mapping[str, Any]) -> list[Path2]:

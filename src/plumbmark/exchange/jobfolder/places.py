@@ -15,12 +15,12 @@ from plumbmark.exchange.jobfolder.columns import Cells
 from plumbmark.exchange.jobfolder.jobtoml import JobFile, listed, outside_words
 from plumbmark.exchange.jobfolder.remarks import Remarks
 from plumbmark.exchange.jobfolder.table import Table
+from plumbmark.inference.priors import FIX_SIGMA_M
 from plumbmark.model.measured import Measured
 from plumbmark.model.reading import Place
 from plumbmark.survey.baselines import from_baseline
 from plumbmark.survey.crs import from_longitude_latitude, outside_area, outside_area_deg
 
-FIX_SIGMA_M: Final = 0.02  # position fix where nothing is said; as everywhere, common practice
 NOTABLE_SIGMA_M: Final = 0.01  # a rounding that adds less than this to a fix is not worth a word
 COARSE_TRANSFORM_M: Final = 0.5
 
@@ -35,11 +35,15 @@ FORMS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place as found so far: coordinates, and what its own digits and ties add to the fix [m]."""
+    """A place as found so far: coordinates, and what its own digits add to the fix [m].
+
+    Of a place from ties, `sigma_m` is that of the fit, which stands for the fix itself.
+    """
 
     easting_m: float
     northing_m: float
     sigma_m: float = 0.0
+    is_tied: bool = False
 
 
 def read_places(
@@ -163,7 +167,9 @@ def _place(spot: Spot | None, stated: Measured | None) -> Place | None:
     if spot is None:
         return None
     sigma = None if stated is None else stated.value
-    if spot.sigma_m > NOTABLE_SIGMA_M:
+    if spot.is_tied:
+        sigma = max(FIX_SIGMA_M if sigma is None else sigma, spot.sigma_m)
+    elif spot.sigma_m > NOTABLE_SIGMA_M:
         sigma = math.hypot(FIX_SIGMA_M if sigma is None else sigma, spot.sigma_m)
     return Place(spot.easting_m, spot.northing_m, sigma)
 

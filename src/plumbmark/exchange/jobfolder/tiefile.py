@@ -80,7 +80,7 @@ def settle_ties(
     spots: dict[str, Spot | None] = dict.fromkeys(tied)
     names_of_rows = table.cells[table.header.index("place")] if "place" in table.header else ()
     for name, place in zip(names, settled, strict=True):
-        spots[name] = Spot(place.easting_m, place.northing_m, place.sigma_m)
+        spots[name] = Spot(place.easting_m, place.northing_m, place.sigma_m, is_tied=True)
         if place.other is None:
             continue
         row = table.rows[names_of_rows.index(name)]
