@@ -131,6 +131,14 @@ def test_two_ties_take_the_side_of_the_other_places(empty: Any) -> None:
     assert "nearer to the other places, not 4.00, -3.00" in warnings[0]
 
 
+def test_two_ties_and_nothing_else_are_on_the_right_of_their_corners(empty: Any) -> None:
+    ties = "place,corner,distance_m\nP1,b,6.71\nP1,a,5.00\n"
+    got, warnings = place(empty, LOCAL + CORNERS, "place", "P1", ties=ties)
+    assert got.northing_m == pytest.approx(3.0, abs=0.02)  # from b westward to a, north is right
+    assert len(warnings) == 1
+    assert "on the right going from its first corner" in warnings[0]
+
+
 def test_rows_may_use_different_ways(empty: Any) -> None:
     columns = "reading,line,easting_m,northing_m,baseline,station_m,offset_m,place"
     rows = "r1,E1,4.0,5.0,,,,\nr2,E1,,,B1,10,0,\nr3,E1,,,,,,P1\n"

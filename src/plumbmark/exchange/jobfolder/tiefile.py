@@ -78,19 +78,26 @@ def settle_ties(
     names = [name for name, place in tied.items() if place is not None]
     settled = settle_sides([place for place in tied.values() if place is not None], known)
     spots: dict[str, Spot | None] = dict.fromkeys(tied)
-    names_of_rows = table.cells[table.header.index("place")] if "place" in table.header else ()
+    certain = bool(known) or any(place is not None and place.other is None for place in tied.values())
+    reason = (
+        "nearer to the other places"
+        if certain
+        else "on the right going from its first corner to the second, or beside the place before"
+    )
+    rows: dict[str, int] = {}
+    if names:
+        for row, name in zip(table.rows, table.cells[table.header.index("place")], strict=True):
+            rows.setdefault(name, row)
     for name, place in zip(names, settled, strict=True):
         spots[name] = Spot(place.easting_m, place.northing_m, place.sigma_m, is_tied=True)
         if place.other is None:
             continue
-        row = table.rows[names_of_rows.index(name)]
-        reason = "nearer to the other places" if known or len(names) > 1 else "right of its first two corners"
         what = (
             f"the distances of {name} fit two places; easting {place.easting_m:.2f}, northing "
             f"{place.northing_m:.2f} is taken, {reason}, not {place.other[0]:.2f}, {place.other[1]:.2f} "
             "(a distance to a third corner off their line would settle it)"
         )
-        remarks.warn(table.where(row, "place"), what)
+        remarks.warn(table.where(rows[name], "place"), what)
     return spots
 
 
