@@ -63,7 +63,7 @@ def test_peak_null_and_depths_beside_another_current(
 
 
 def test_what_the_table_teaches() -> None:
-    """3.4: an opposite current pushes the peak away and reads shallow, one the same way pulls and reads deep."""
+    """3.4: an opposite current pushes the peak away and reads shallow; one the same way does the opposite."""
     for current, x, depth, *_rest in TWO_LINES[1:]:
         lines = ([0.0, x], [1.0, depth], [1.0, current])
         peak = peak_position(*lines)
@@ -77,7 +77,7 @@ def test_what_the_table_teaches() -> None:
     ("depth", "spacing", "per_cent"), [(0.5, 0.4, 2.25), (1.0, 0.4, 3.5), (2.0, 0.4, 6.0), (3.0, 0.5, 7.0)]
 )
 def test_error_of_the_upper_coil(depth: float, spacing: float, per_cent: float) -> None:
-    """3.2: one per cent of the coils' ratio moves the depth by (d + s) / s per cent, upwards for the upper."""
+    """3.2: one per cent of the coils' ratio moves the depth by (d + s) / s per cent."""
 
     def shown(error: float) -> float:
         return displayed_depth(
