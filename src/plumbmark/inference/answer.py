@@ -51,9 +51,9 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
     shift_mean = s.across_mean - d.across
     shift_var = s.across_var + p.MODEL_LATERAL_SIGMA_M**2 + (p.BEND_LATERAL_OF_DEPTH * deep * bent) ** 2
     currents = solve_currents(d.at, d.ln_current, d.ln_current_floor, s.shown_current, blend.weights, ready.middle_m)
-    shift = quantiles(shift_mean, shift_var, blend.weights, LEVELS)
-    depth = quantiles(s.depth_mean, depth_var, blend.weights, LEVELS)
-    current = quantiles(currents.mean, currents.var + p.MODEL_DEPTH_SIGMA**2, blend.weights, LEVELS)
+    shift = quantiles(shift_mean, shift_var, blend.band_weights, LEVELS)
+    depth = quantiles(s.depth_mean, depth_var, blend.band_weights, LEVELS)
+    current = quantiles(currents.mean, currents.var + p.MODEL_DEPTH_SIGMA**2, blend.band_weights, LEVELS)
     near = np.empty_like(shift_mean)
     chance_within(shift_mean, shift_var, shift[1] - SMALL_M, shift[1] + SMALL_M, near)
     close = np.empty_like(shift_mean)

@@ -25,6 +25,7 @@ class Blend:
     chances: FLOATS  # of none, one, two second lines
     states: States
     weights: FLOATS  # shape (particles,), sum 1
+    band_weights: FLOATS  # the same with the odds that bands are made with
 
 
 def solve_stretch(ready: Prepared, known: Known, effort: Effort, seed: int, most_lines: int = 2) -> Blend:
@@ -33,16 +34,24 @@ def solve_stretch(ready: Prepared, known: Known, effort: Effort, seed: int, most
     for lines in range(most_lines + 1):
         rng = np.random.default_rng([seed, lines])
         populations.append(populate(lines, ready.stretch, known, ready.start, effort, rng))
-    odds = np.log(np.array(p.LINES_ODDS[: most_lines + 1]))
-    score = odds + np.array([q.log_evidence for q in populations])
-    chances = np.exp(score - score.max())
-    chances /= chances.sum()
-    weights = np.concatenate(
-        [np.full(len(q.thetas), c / len(q.thetas)) for q, c in zip(populations, chances, strict=True)]
-    )
+    chances = _chances(populations, p.LINES_ODDS)
+    weights = _weights(populations, chances)
+    band_weights = _weights(populations, _chances(populations, p.BAND_ODDS))
     names = States.__dataclass_fields__
     states = States(*(np.concatenate([getattr(q.states, f) for q in populations]) for f in names))
-    return Blend(tuple(populations), chances, states, weights)
+    return Blend(tuple(populations), chances, states, weights, band_weights)
+
+
+def _chances(populations: list[Population], odds: tuple[float, ...]) -> FLOATS:
+    """Probability of each population: its evidence times the prior odds of its number of lines."""
+    score = np.log(np.array(odds[: len(populations)])) + np.array([q.log_evidence for q in populations])
+    chances = np.exp(score - score.max())
+    return np.asarray(chances / chances.sum())
+
+
+def _weights(populations: list[Population], chances: FLOATS) -> FLOATS:
+    parts = [np.full(len(q.thetas), c / len(q.thetas)) for q, c in zip(populations, chances, strict=True)]
+    return np.concatenate(parts)
 
 
 @kernel

@@ -45,7 +45,10 @@ CURRENT_MEDIAN_A: Final = 0.010  # where no current was read at all ...
 CURRENT_LOG_SIGMA: Final = 1.5  # ... factor 4.5 each way
 
 # -- second lines -----------------------------------------------------------------------------------------
-LINES_ODDS: Final = (0.40, 0.45, 0.15)  # none, one, two others within reach of the receiver
+LINES_ODDS: Final = (0.38, 0.44, 0.18)  # none, one, two others within reach of the receiver
+#: For the bands alone: as if others were there nearly always, so that a band holds where they are, and not only
+#: on the average of places with and without.
+BAND_ODDS: Final = (0.01, 0.66, 0.33)
 SECOND_NEAR_M: Final = 0.20  # nearer than this is the same trench: not told apart, said in words
 SECOND_FAR_M: Final = 3.5  # farther ones move nothing by more than noise, mostly
 SECOND_SLOPE_PARALLEL: Final = 0.012  # parallel lines: rad
@@ -68,6 +71,11 @@ CANDIDATE_LOG_SIGMA: Final = 0.45
 
 # -- what the model leaves out (finite length, taper, tilt, walking askew) --------------------------------
 MODEL_DEPTH_SIGMA: Final = 0.02
+#: What is left out is much the same at all rows of a stretch, so that twenty rows do not tell twenty times
+#: what one does about the second lines and the ground: the likelihood of the globals is raised to the power
+#: 1 / (1 + this for each further row + that for each walk across). Set by coverage on invented sites.
+SHARED_ERROR: Final = 0.20
+SHARED_ERROR_OF_WALK: Final = 1.5
 MODEL_LATERAL_SIGMA_M: Final = 0.008
 BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
 BEND_LATERAL_OF_DEPTH: Final = 0.15

@@ -18,7 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
+from plumbmark.inference.begin import begin_many, typical_of
 from plumbmark.inference.evidence import log_evidence_many
+from plumbmark.inference.priors import SHARED_ERROR, SHARED_ERROR_OF_WALK
 from plumbmark.inference.second import Known, draw_prior, log_prior
 from plumbmark.inference.stretch import FIRST_LINE, Stretch
 
@@ -102,16 +104,22 @@ def states_of(thetas: FLOATS, stretch: Stretch, starts: FLOATS, effort: Effort) 
     return States(out, *arrays)
 
 
-def _next_power(power: float, values: FLOATS, least: float) -> float:
-    """Largest power up to 1 at which the weights' effective number is still `least`."""
+def likelihood_power(stretch: Stretch) -> float:
+    """Power that the likelihood of the globals is raised to: what the model leaves out is common to rows."""
+    walks = int((stretch.profile_count > 0).sum())
+    return 1.0 / (1.0 + SHARED_ERROR * (len(stretch.at) - 1) + SHARED_ERROR_OF_WALK * walks)
+
+
+def _next_power(power: float, goal: float, values: FLOATS, least: float) -> float:
+    """Largest power up to `goal` at which the weights' effective number is still `least`."""
 
     def effective(to: float) -> float:
         w = np.exp((to - power) * (values - values.max()))
         return float(w.sum() ** 2 / (w * w).sum())
 
-    if effective(1.0) >= least:
-        return 1.0
-    low, high = power, 1.0
+    if effective(goal) >= least:
+        return goal
+    low, high = power, goal
     for _ in range(40):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if effective(middle) >= least else (low, middle)
@@ -154,15 +162,18 @@ def populate(
     draws = effort.draws * max(lines, 1) if lines else 4 * n
     thetas = draw_prior(draws, lines, known, rng)
     prior = priors_of(thetas, known)
-    starts = np.broadcast_to(start, (draws, len(start)))
+    level = np.empty(draws)
+    begin_many(thetas, stretch, typical_of(stretch), level)
+    starts = start - float(np.median(start)) + level[:, None]
     states = states_of(thetas, stretch, starts, effort)
     power = 0.0
     evidence = 0.0
     moved = thetas.std(axis=0) > 1e-12
     first = True
-    while power < 1.0:
+    goal = likelihood_power(stretch)
+    while power < goal:
         values = np.where(prior < -1e29, -1e30, states.log_evidence)
-        after = _next_power(power, values, 0.5 * n if not first else min(0.7 * n, 0.5 * draws))
+        after = _next_power(power, goal, values, 0.5 * n if not first else min(0.7 * n, 0.5 * draws))
         top = float(values.max())
         weights = np.exp((after - power) * (values - top))
         evidence += (after - power) * top + float(np.log(weights.mean()))
@@ -170,7 +181,7 @@ def populate(
         thetas, prior, states = thetas[rows], prior[rows], states.take(rows)
         power = after
         first = False
-        turns = effort.moves * (2 if power >= 1.0 else 1)
+        turns = effort.moves * (2 if power >= goal else 1)
         for turn in range(turns):
             new = _proposal(thetas, moved, rng, turn)
             new_prior = priors_of(new, known)

@@ -46,7 +46,7 @@ def _effort(job: Job) -> tuple[Effort, int, int]:
     """Effort, most second lines, and window length for the size of the job."""
     size = len(job.readings) + len(job.profiles)
     if size <= MANY:
-        return Effort(draws=1500, particles=200, moves=3, rounds=2), 2, WINDOW
+        return Effort(draws=1000, particles=160, moves=2, rounds=2), 2, WINDOW
     if size <= 20 * MANY:
         return Effort(draws=400, particles=96, moves=1, rounds=2), 1, WINDOW
     return Effort(draws=96, particles=32, moves=1, rounds=1), 1, 120
