@@ -175,7 +175,7 @@ def half_of(
             w = nxt
             break
         w = nxt
-    return w
+    return float(w)
 
 
 @kernel
