@@ -1,4 +1,4 @@
-"""Smooth states along a line against dense linear algebra, and quantiles of a mixture against draws from it."""
+"""Smooth states along a line against dense linear algebra; quantiles of mixtures against draws."""
 
 from __future__ import annotations
 
