@@ -50,10 +50,11 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
     depth_var = s.depth_var + p.MODEL_DEPTH_SIGMA**2 + (p.BEND_DEPTH_SIGMA * bent) ** 2
     shift_mean = s.across_mean - d.across
     shift_var = s.across_var + p.MODEL_LATERAL_SIGMA_M**2 + (p.BEND_LATERAL_OF_DEPTH * deep * bent) ** 2
+    shift_var = shift_var + (p.SHIFT_SIGMA * s.mark_mean) ** 2
     currents = solve_currents(d.at, d.ln_current, d.ln_current_floor, s.shown_current, blend.weights, ready.middle_m)
-    shift = quantiles(shift_mean, shift_var, blend.band_weights, LEVELS)
-    depth = quantiles(s.depth_mean, depth_var, blend.band_weights, LEVELS)
-    current = quantiles(currents.mean, currents.var + p.MODEL_DEPTH_SIGMA**2, blend.band_weights, LEVELS)
+    shift = _band(shift_mean, shift_var, blend.band_weights)
+    depth = _band(s.depth_mean, depth_var, blend.band_weights)
+    current = _band(currents.mean, currents.var + p.MODEL_DEPTH_SIGMA**2, blend.band_weights)
     near = np.empty_like(shift_mean)
     chance_within(shift_mean, shift_var, shift[1] - SMALL_M, shift[1] + SMALL_M, near)
     close = np.empty_like(shift_mean)
@@ -64,6 +65,12 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
         currents.doubted, currents.events, _neighbours(ready, blend, candidates, known), second,
         s.depth_mean, depth_var,
     )
+
+
+def _band(mean: FLOATS, var: FLOATS, weights: FLOATS) -> FLOATS:
+    """Low, middle and high of the band, shape (3, n)."""
+    band = quantiles(mean, var, weights, LEVELS)
+    return band[1] + p.BAND_STRETCH * (band - band[1])
 
 
 def _neighbours(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known: Known) -> tuple[Neighbour, ...]:

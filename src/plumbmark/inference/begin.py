@@ -18,8 +18,8 @@ from plumbmark.inference.stretch import Stretch
 FLOATS = NDArray[np.float64]
 
 LOW = math.log(0.2)
-PITCH = 0.2
-NODES = 15  # to 3.3 m
+PITCH = 0.25  # 0.2 to 3.1 m in so many nodes
+NODES = 12
 FINE = 4
 SIGMA_LN = 0.06
 SIGMA_M = 0.06

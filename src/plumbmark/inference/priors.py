@@ -77,5 +77,10 @@ MODEL_DEPTH_SIGMA: Final = 0.02
 SHARED_ERROR: Final = 0.20
 SHARED_ERROR_OF_WALK: Final = 1.5
 MODEL_LATERAL_SIGMA_M: Final = 0.008
+#: Share of the shift that a second line gives a mark which may be wrong at all marks alike: lines that cross
+#: steeply, end midway or bend are fitted as straight and nearly parallel ones.
+SHIFT_SIGMA: Final = 0.20
+#: Ends of bands are moved out by this: few particles lose far explanations. Set by coverage on invented sites.
+BAND_STRETCH: Final = 1.2
 BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
 BEND_LATERAL_OF_DEPTH: Final = 0.15

@@ -11,6 +11,7 @@ evolution moves). From memory.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -95,13 +96,26 @@ def states_of(thetas: FLOATS, stretch: Stretch, starts: FLOATS, effort: Effort) 
             thetas[rows], stretch, starts[rows], effort.rounds, out[rows], *(a[rows] for a in arrays)
         )
 
-    if effort.threads > 1 and count * n >= 400:
-        cuts = np.linspace(0, count, effort.threads + 1).astype(int)
-        with ThreadPoolExecutor(effort.threads) as pool:
-            list(pool.map(run, [slice(a, b) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]))
-    else:
-        run(slice(0, count))
+    _share_out(run, count, effort)
     return States(out, *arrays)
+
+
+def _share_out(run: Callable[[slice], None], count: int, effort: Effort) -> None:
+    """Rows divided among threads; the kernels let go of the interpreter."""
+    if effort.threads < 2 or count < 32:
+        run(slice(0, count))
+        return
+    cuts = np.linspace(0, count, effort.threads + 1).astype(int)
+    with ThreadPoolExecutor(effort.threads) as pool:
+        list(pool.map(run, [slice(a, b) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]))
+
+
+def _levels(thetas: FLOATS, stretch: Stretch, effort: Effort) -> FLOATS:
+    """ln depth to begin from under each row of `thetas`."""
+    level = np.empty(len(thetas))
+    typical = typical_of(stretch)
+    _share_out(lambda rows: begin_many(thetas[rows], stretch, typical, level[rows]), len(thetas), effort)
+    return level
 
 
 def likelihood_power(stretch: Stretch) -> float:
@@ -159,12 +173,10 @@ def populate(
         ln depth at the stations to begin from, such as the displayed one.
     """
     n = effort.particles if lines else max(effort.particles // 4, 48)
-    draws = effort.draws * max(lines, 1) if lines else 4 * n
+    draws = effort.draws if lines else 4 * n
     thetas = draw_prior(draws, lines, known, rng)
     prior = priors_of(thetas, known)
-    level = np.empty(draws)
-    begin_many(thetas, stretch, typical_of(stretch), level)
-    starts = start - float(np.median(start)) + level[:, None]
+    starts = start - float(np.median(start)) + _levels(thetas, stretch, effort)[:, None]
     states = states_of(thetas, stretch, starts, effort)
     power = 0.0
     evidence = 0.0
