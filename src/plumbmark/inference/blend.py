@@ -65,8 +65,29 @@ def chance_within(mean: FLOATS, var: FLOATS, low: FLOATS, high: FLOATS, out: FLO
             out[i, s] = 0.5 * (math.erf(b) - math.erf(a))
 
 
-#: Equal-probability points of a standard normal: each particle stands for these.
-_POINTS = np.array([-1.5341, -0.8871, -0.4888, -0.1573, 0.1573, 0.4888, 0.8871, 1.5341])
+@kernel
+def _quantile(mean: FLOATS, var: FLOATS, weights: FLOATS, level: float) -> float:
+    """Where a mixture of Gaussians reaches `level`, by bisection; arrays of shape (particles,)."""
+    spread = math.sqrt(var.max())
+    low = mean.min() - 6.0 * spread
+    high = mean.max() + 6.0 * spread
+    for _ in range(46):
+        x = 0.5 * (low + high)
+        total = 0.0
+        for i in range(mean.shape[0]):
+            total += weights[i] * 0.5 * math.erfc((mean[i] - x) / math.sqrt(2.0 * var[i]))
+        if total < level:
+            low = x
+        else:
+            high = x
+    return 0.5 * (low + high)
+
+
+@kernel
+def _quantiles(mean: FLOATS, var: FLOATS, weights: FLOATS, levels: FLOATS, out: FLOATS) -> None:
+    for s in range(mean.shape[1]):
+        for k in range(levels.shape[0]):
+            out[k, s] = _quantile(mean[:, s].copy(), var[:, s].copy(), weights, levels[k])
 
 
 def quantiles(mean: FLOATS, var: FLOATS, weights: FLOATS, levels: tuple[float, ...]) -> FLOATS:
@@ -81,13 +102,7 @@ def quantiles(mean: FLOATS, var: FLOATS, weights: FLOATS, levels: tuple[float, .
     -------
     array, shape (levels, stations)
     """
-    points = _POINTS / float(np.sqrt((_POINTS**2).mean()))
-    values = (mean[:, None, :] + np.sqrt(var)[:, None, :] * points[None, :, None]).reshape(-1, mean.shape[1])
-    w = np.repeat(weights, len(points)) / len(points)
-    order = np.argsort(values, axis=0)
-    ranked = np.take_along_axis(values, order, axis=0)
-    cumulative = np.cumsum(w[order], axis=0)
     out = np.empty((len(levels), mean.shape[1]))
-    for s in range(mean.shape[1]):
-        out[:, s] = np.interp(levels, cumulative[:, s] - 0.5 * w[order[:, s]], ranked[:, s])
+    some = weights > 1e-7
+    _quantiles(mean[some], var[some], weights[some] / weights[some].sum(), np.array(levels), out)
     return out

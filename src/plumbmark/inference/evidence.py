@@ -388,14 +388,19 @@ def _across_legs(
             )
             if turn == 2 or m < 4:
                 break
+            believed = np.ones(m)
             for i in range(m):
                 # leave-one-out residual decides how much the mark is believed
                 w = precision[i] * var_out[i]
                 loo_var = var_out[i] / max(1.0 - w, 1e-6) + var[i]
                 loo = (value[i] - mean_out[i]) / max(1.0 - w, 1e-6)
                 good = (1.0 - SLIP_ODDS) * math.exp(-0.5 * loo * loo / loo_var) / math.sqrt(loo_var)
-                believed = good / (good + SLIP_ODDS * BROAD_M * ROOT_2PI + TINY)
-                precision[i] = max(believed, 1e-4) / var[i]
+                believed[i] = good / (good + SLIP_ODDS * BROAD_M * ROOT_2PI + TINY)
+            for i in range(m):
+                # two in a row that do not fit are the line's own course, not two slips
+                beside = min(believed[max(i - 1, 0)] if i > 0 else 1.0, believed[i + 1] if i + 1 < m else 1.0)
+                trusted = 1.0 if beside < 0.5 else believed[i]
+                precision[i] = max(trusted, 1e-4) / var[i]
         for i in range(m):
             across_mean[first + i] = mean_out[i]
             across_var[first + i] = var_out[i]

@@ -39,7 +39,7 @@ DEPTH_MEDIAN_M: Final = 1.0  # cover tables: 12 to 48 in for nearly everything
 DEPTH_LOG_SIGMA: Final = 0.55
 DEPTH_SLOPE_SIGMA: Final = 0.016  # change of ln depth per metre along the line ...
 DEPTH_SLOPE_LENGTH_M: Final = 5.0  # ... keeps its sign over about this far
-KINK_SIGMA: Final = 0.012  # change of a line's direction per root metre [rad], between sharp bends
+KINK_SIGMA: Final = 0.025  # change of a line's direction per root metre [rad], between sharp bends
 CURRENT_LOG_STEP: Final = 0.04  # random change of ln current per root metre
 CURRENT_MEDIAN_A: Final = 0.010  # where no current was read at all ...
 CURRENT_LOG_SIGMA: Final = 1.5  # ... factor 4.5 each way
@@ -81,6 +81,6 @@ MODEL_LATERAL_SIGMA_M: Final = 0.008
 #: steeply, end midway or bend are fitted as straight and nearly parallel ones.
 SHIFT_SIGMA: Final = 0.20
 #: Ends of bands are moved out by this: few particles lose far explanations. Set by coverage on invented sites.
-BAND_STRETCH: Final = 1.2
+BAND_STRETCH: Final = 1.1
 BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
 BEND_LATERAL_OF_DEPTH: Final = 0.15

@@ -16,6 +16,8 @@ COMPLEXES = NDArray[np.complex128]
 
 #: Depth over skin depth below which the ground moves nothing by a thousandth, so that air will do.
 AIR_BELOW = 0.001
+#: A crew looks for the peak within this of where the line is thought to be, or within one depth [m].
+PEAK_REACH_M = 0.8
 
 # -- what a node of the display table holds ---------------------------------------------------------------
 PEAK = 0
@@ -59,7 +61,7 @@ def put_scene(
     theta: FLOATS, z: float, along: float, skin: float, at: FLOATS, deep: COMPLEXES, current: COMPLEXES
 ) -> int:
     """All currents at chainage `along` with the line itself exp(`z`) deep; returns their number of images."""
-    n = put_line(0, 0.0, math.exp(z), 1.0, 0.0, skin, at, deep, current)
+    n = int(put_line(0, 0.0, math.exp(z), 1.0, 0.0, skin, at, deep, current))
     k = 6
     while k + 7 <= theta.shape[0]:
         share = math.exp(theta[k + 5] * along)
@@ -85,6 +87,30 @@ def skin_depth_of(theta: FLOATS, frequency_hz: float) -> float:
 
 
 @kernel
+def _marked_peak(
+    theta: FLOATS, z: float, along: float, lower: float, at: FLOATS, deep: COMPLEXES, current: COMPLEXES, n: int
+) -> float:
+    """The peak a crew would mark: the highest within reach of the line, be it over the line or not."""
+    best = peak_of(0.0, lower, at, deep, current, n)
+    h, _v = across_upright(best, lower, at, deep, current, n)
+    height = abs(h)
+    reach = max(PEAK_REACH_M, math.exp(z))
+    k = 6
+    while k + 7 <= theta.shape[0]:
+        q = theta[k] + theta[k + 1] * along
+        # only a line shallower than this one has a peak of its own beside it
+        if 0.15 < abs(q) < reach + 0.2 and theta[k + 2] + theta[k + 6] * along < z + 0.1:
+            other = peak_of(q, lower, at, deep, current, n)
+            if abs(other) < reach and abs(other - best) > 0.02:
+                h, _v = across_upright(other, lower, at, deep, current, n)
+                if abs(h) > height:
+                    best = other
+                    height = abs(h)
+        k += 7
+    return best
+
+
+@kernel
 def fill_node(
     theta: FLOATS,
     z: float,
@@ -104,7 +130,7 @@ def fill_node(
     lower = theta[3]
     spacing = theta[4]
     kind = 0 if theta[5] < 0.5 else 1
-    peak = peak_of(0.0, lower, at, deep, current, n)
+    peak = _marked_peak(theta, z, along, lower, at, deep, current, n)
     null = null_of(peak, lower, kind, at, deep, current, n)
     out[0] = peak
     out[1] = null
