@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from plumbmark.inference.evidence import LN_DEPTH_0, MOST_IMAGES, OUTSIDE, _station
+from plumbmark.inference.evidence import LN_DEPTH_0, _station
 from plumbmark.inference.prepare import known_of, prepare
 from plumbmark.inference.priors import DEPTH_LOG_SIGMA
 from plumbmark.inference.sampler import Effort, priors_of, states_of
@@ -17,6 +17,7 @@ from plumbmark.inference.scene import fill_node
 from plumbmark.inference.second import Known, draw_prior
 from plumbmark.inference.stations import stations_of
 from plumbmark.inference.stretch import FIRST_LINE, Stretch
+from plumbmark.inference.table import MOST_IMAGES, OUTSIDE
 from plumbmark.model.job import Job
 
 NO_CANDIDATES = np.empty((0, 5))

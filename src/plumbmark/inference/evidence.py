@@ -1,8 +1,7 @@
 """The evidence of one set of globals: smooth states marginalised inside (Laplace at the stations).
 
-What the display would show depends, with the globals fixed, on one number a station, ln depth. It is
-computed at nodes of a fixed grid of ln depth (and of chainage, where second lines run at an angle), only
-where needed, and interpolated by cubics; so the cost hardly grows with the number of stations.
+What the display would show comes from `table`. NaN among the readings means not taken, and every use of one
+is behind a test for it; a set of globals whose evidence comes out NaN all the same counts as impossible.
 """
 
 from __future__ import annotations
@@ -13,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
+from plumbmark.inference.across import BROAD_M, ROOT_2PI, TINY, across_legs
 from plumbmark.inference.chain import smooth_slope_chain
 from plumbmark.inference.priors import (
     DEPTH_LOG_SIGMA,
@@ -22,44 +22,26 @@ from plumbmark.inference.priors import (
     DEPTH_SLOPE_SIGMA,
     FLIP_ODDS,
     HALF_SIGMA_M,
-    KINK_SIGMA,
     SECOND_WANDER,
     SLIP_ODDS,
 )
-from plumbmark.inference.scene import fill_node, profile_misfit, put_scene, skin_depth_of
 from plumbmark.inference.stretch import Stretch
+from plumbmark.inference.table import CURVATURE_STEP, GRID_LOW, GRID_NODES, GRID_STEP, make_table, read_off
 
 FLOATS = NDArray[np.float64]
 
-GRID_LOW = math.log(0.10)  # ln depth of the first node
-GRID_STEP = 0.2
-GRID_NODES = 21  # to 5.5 m
-MOST_CHAINAGES = 8
-MOST_IMAGES = 32
-OUTSIDE = 7  # node values that are there without raises
 LN_DEPTH_0 = math.log(DEPTH_MEDIAN_M)
-TINY = 1e-300
-ROOT_2PI = math.sqrt(2.0 * math.pi)
-#: A slipped cell may hold anything: density of the broad alternative, per unit of ln and per metre.
+#: A slipped cell may hold anything: density of the broad alternative, per unit of ln.
 BROAD_LN = 1.0 / 5.0
-BROAD_M = 1.0 / 4.0
-CURVATURE_STEP = 0.02
 FEWEST_PRECISION = 1e-3
-
-
-@kernel
-def _weights(u: float, w: FLOATS) -> None:
-    """Cubic Lagrange weights for nodes at -1, 0, 1, 2."""
-    w[0] = -u * (u - 1.0) * (u - 2.0) / 6.0
-    w[1] = (u + 1.0) * (u - 1.0) * (u - 2.0) / 2.0
-    w[2] = -(u + 1.0) * u * (u - 2.0) / 2.0
-    w[3] = (u + 1.0) * u * (u - 1.0) / 6.0
 
 
 @kernel
 def log_cell(e: float, var: float, broad: float) -> float:
     """Log density of one cell: noise, or now and then anything at all."""
-    return math.log((1.0 - SLIP_ODDS) * math.exp(-0.5 * e * e / var) / (ROOT_2PI * math.sqrt(var)) + SLIP_ODDS * broad)
+    return math.log(
+        (1.0 - SLIP_ODDS) * math.exp(-0.5 * e * e / var) / (ROOT_2PI * math.sqrt(var)) + SLIP_ODDS * broad
+    )
 
 
 @kernel
@@ -123,65 +105,40 @@ def _station(
         var -= var * var / v
     off = (SECOND_WANDER * (node[4] - node[6])) ** 2
     if not math.isnan(d.ln_depth[s]):
-        total += log_cell(d.ln_depth[s] - node[4], scatter2 * DEPTH_SIGMA**2 + d.ln_depth_floor[s] + off, BROAD_LN)
+        total += log_cell(
+            d.ln_depth[s] - node[4], scatter2 * DEPTH_SIGMA**2 + d.ln_depth_floor[s] + off, BROAD_LN
+        )
     if d.raise_index[s] >= 0:
         shown = node[7 + d.raise_index[s]]
-        total += log_cell(d.ln_raised[s] - shown, scatter2 * DEPTH_SIGMA**2 + d.ln_raised_floor[s] + off, BROAD_LN)
+        total += log_cell(
+            d.ln_raised[s] - shown, scatter2 * DEPTH_SIGMA**2 + d.ln_raised_floor[s] + off, BROAD_LN
+        )
     return total, mean, var
 
 
 @kernel
-def _profile_node(
-    d: Stretch,
-    s: int,
-    theta: FLOATS,
-    z: float,
-    scatter: float,
-    null: float,
-    at: FLOATS,
-    deep: NDArray[np.complex128],
-    current: NDArray[np.complex128],
-    model: FLOATS,
-    out: FLOATS,
-) -> None:
-    """Best place of the mark under a walk across at one node: log likelihood there, place, variance."""
-    n = put_scene(theta, z, d.at[s], skin_depth_of(theta, d.frequency_hz), at, deep, current)
-    first = d.profile_start[s]
-    count = d.profile_count[s]
-    t = null
-    if not math.isnan(d.gap[s]):
-        t = null - d.gap[s]
-    h = 0.02
-    best = 0.0
-    curve = 1.0
-    for i in range(4):
-        low = profile_misfit(
-            t - h, first, count, scatter, d.point_offset, d.point_height, d.point_across,
-            d.point_across_sigma, d.point_upright, d.point_upright_sigma, theta[3], at, deep, current, n, model,
-        )
-        best = profile_misfit(
-            t, first, count, scatter, d.point_offset, d.point_height, d.point_across,
-            d.point_across_sigma, d.point_upright, d.point_upright_sigma, theta[3], at, deep, current, n, model,
-        )
-        high = profile_misfit(
-            t + h, first, count, scatter, d.point_offset, d.point_height, d.point_across,
-            d.point_across_sigma, d.point_upright, d.point_upright_sigma, theta[3], at, deep, current, n, model,
-        )
-        slope = (high - low) / (2.0 * h)
-        curve = -(high - 2.0 * best + low) / (h * h)
-        if i == 3:
-            break
-        if curve > 1.0:
-            step = slope / curve
-        else:
-            step = 0.1 if slope > 0.0 else -0.1
-        step = min(max(step, -0.15), 0.15)
-        t += step
-        if abs(step) < 0.004:
-            break
-    out[0] = best
-    out[1] = t
-    out[2] = 1.0 / max(curve, 4.0)
+def _seen(z: float, seen: float, var: float) -> float:
+    """What a test hole that saw `seen` says of ln depth `z`, up to a constant; nothing if that is NaN."""
+    return 0.0 if math.isnan(seen) else -0.5 * (z - seen) ** 2 / var
+
+
+@kernel
+def _newton(
+    d: Stretch, s: int, theta: FLOATS, scatter2: float, z: float, mid: float, nodes: FLOATS, walks: FLOATS
+) -> tuple[float, float]:
+    """Gaussian that stands for station `s` near ln depth `z`, where its log likelihood is `mid`.
+
+    Returns its mean and its precision.
+    """
+    has_walk = d.profile_count[s] > 0
+    low, _m, _v = _station(d, s, theta, scatter2, nodes[0], walks[0], has_walk)
+    high, _m, _v = _station(d, s, theta, scatter2, nodes[2], walks[2], has_walk)
+    low += _seen(z - CURVATURE_STEP, d.seen_ln_depth[s], d.seen_var[s])
+    high += _seen(z + CURVATURE_STEP, d.seen_ln_depth[s], d.seen_var[s])
+    slope = (high - low) / (2.0 * CURVATURE_STEP)
+    curve = -(high - 2.0 * mid + low) / CURVATURE_STEP**2
+    precision = max(curve, 0.15 * abs(slope), FEWEST_PRECISION)
+    return z + min(max(slope / precision, -0.4), 0.4), precision
 
 
 @kernel
@@ -219,39 +176,11 @@ def log_evidence(
         Most Newton steps.
     """
     n = d.at.shape[0]
-    values = OUTSIDE + d.raises.shape[0]
-    modes = 2 if d.has_null_marks else 1
-    angle = 0.0
-    k = 6
-    while k + 7 <= theta.shape[0]:
-        angle = max(angle, abs(theta[k + 1]))
-        k += 7
-    length = d.at[n - 1] - d.at[0]
-    nc = 1
-    if k > 6 and length > 0.5:
-        nc = 3 if angle * length < 0.15 else min(max(int(angle * length / 0.4) + 4, 4), MOST_CHAINAGES)
-    pitch = length / (nc - 1) if nc > 1 else 1.0
-    table = np.empty((modes, nc, GRID_NODES, values))
-    done = np.zeros((modes, nc, GRID_NODES), dtype=np.bool_)
-    any_profile = d.point_offset.shape[0] > 0
-    ptable = np.empty((n if any_profile else 1, GRID_NODES, 3))
-    pdone = np.zeros((n if any_profile else 1, GRID_NODES), dtype=np.bool_)
-    at = np.empty(MOST_IMAGES)
-    deep = np.empty(MOST_IMAGES, dtype=np.complex128)
-    current = np.empty(MOST_IMAGES, dtype=np.complex128)
-    most = 1
-    for s in range(n):
-        most = max(most, d.profile_count[s])
-    model = np.empty((2, most))
-    node = np.empty((3, values))
-    prof = np.empty((3, 3))
-    wz = np.empty(4)
-    wc = np.empty(4)
+    t = make_table(theta, d)
     value = np.empty(n)
     precision = np.empty(n)
     work = np.empty((n, 12))
-    scatter = math.exp(theta[0])
-    scatter2 = scatter * scatter
+    scatter2 = t.scatter * t.scatter
     total = 0.0
     for s in range(n):
         depth_mean[s] = start[s]
@@ -263,150 +192,42 @@ def log_evidence(
         total = 0.0
         for s in range(n):
             z = min(max(depth_mean[s], GRID_LOW + 0.25), GRID_LOW + GRID_STEP * (GRID_NODES - 2) - 0.25)
-            mode = 1 if d.mark_kind[s] == 1 else 0
-            c0 = 0
-            mc = 1
-            wc[0] = 1.0
-            if nc == 3:
-                uc = (d.at[s] - d.at[0]) / pitch - 1.0
-                wc[0] = 0.5 * uc * (uc - 1.0)
-                wc[1] = 1.0 - uc * uc
-                wc[2] = 0.5 * uc * (uc + 1.0)
-                mc = 3
-            elif nc > 3:
-                uc = (d.at[s] - d.at[0]) / pitch
-                c0 = min(max(int(uc) - 1, 0), nc - 4)
-                _weights(uc - c0 - 1.0, wc)
-                mc = 4
-            has_profile = d.profile_count[s] > 0
-            for j in range(3):
-                if final and j != 1:
-                    continue
-                zz = z + (j - 1) * CURVATURE_STEP
-                uz = (zz - GRID_LOW) / GRID_STEP
-                z0 = min(max(int(uz) - 1, 0), GRID_NODES - 4)
-                _weights(uz - z0 - 1.0, wz)
-                for v in range(values):
-                    node[j, v] = 0.0
-                for a in range(mc):
-                    for b in range(4):
-                        if not done[mode, c0 + a, z0 + b]:
-                            done[mode, c0 + a, z0 + b] = True
-                            along = 0.5 * (d.at[0] + d.at[n - 1]) if nc == 1 else d.at[0] + pitch * (c0 + a)
-                            fill_node(
-                                theta, GRID_LOW + GRID_STEP * (z0 + b), along, d.frequency_hz, d.raises,
-                                d.has_halves, mode == 1, at, deep, current, table[mode, c0 + a, z0 + b],
-                            )
-                        w = wc[a] * wz[b]
-                        for v in range(values):
-                            node[j, v] += w * table[mode, c0 + a, z0 + b, v]
-                if has_profile:
-                    for v in range(3):
-                        prof[j, v] = 0.0
-                    for b in range(4):
-                        if not pdone[s, z0 + b]:
-                            pdone[s, z0 + b] = True
-                            _profile_node(
-                                d, s, theta, GRID_LOW + GRID_STEP * (z0 + b), scatter, node[j, 1],
-                                at, deep, current, model, ptable[s, z0 + b],
-                            )
-                        for v in range(3):
-                            prof[j, v] += wz[b] * ptable[s, z0 + b, v]
-                    prof[j, 2] = max(prof[j, 2], 1e-6)
-            mid, mean, var = _station(d, s, theta, scatter2, node[1], prof[1], has_profile)
-            seen = not math.isnan(d.seen_ln_depth[s])
-            if seen:
-                mid += -0.5 * (z - d.seen_ln_depth[s]) ** 2 / d.seen_var[s] - 0.5 * math.log(d.seen_var[s])
-            if final:
-                mark_mean[s] = mean
-                mark_var[s] = var
-                shown_current[s] = node[1, 5]
-                off = abs(node[1, 0]) < 0.05 and abs(node[1, 4] - node[1, 6]) < 0.05
-                alone[s] = 1.0 if off else 0.0
-                station_fit[s] = mid
-                total += mid + 0.5 * precision[s] * (depth_mean[s] - value[s]) ** 2
-                total -= 0.5 * math.log(precision[s]) - 0.9189385332046727
+            read_off(t, theta, d, s, z, final)
+            node = t.node[1]
+            fit, mean, var = _station(d, s, theta, scatter2, node, t.walk[1], d.profile_count[s] > 0)
+            if not math.isnan(d.seen_ln_depth[s]):
+                fit += _seen(z, d.seen_ln_depth[s], d.seen_var[s]) - 0.5 * math.log(d.seen_var[s])
+            if not final:
+                value[s], precision[s] = _newton(d, s, theta, scatter2, z, fit, t.node, t.walk)
                 continue
-            low, _m, _v = _station(d, s, theta, scatter2, node[0], prof[0], has_profile)
-            high, _m, _v = _station(d, s, theta, scatter2, node[2], prof[2], has_profile)
-            if seen:
-                low += -0.5 * (z - CURVATURE_STEP - d.seen_ln_depth[s]) ** 2 / d.seen_var[s]
-                high += -0.5 * (z + CURVATURE_STEP - d.seen_ln_depth[s]) ** 2 / d.seen_var[s]
-            slope = (high - low) / (2.0 * CURVATURE_STEP)
-            curve = -(high - 2.0 * mid + low) / CURVATURE_STEP**2
-            lam = max(curve, 0.15 * abs(slope), FEWEST_PRECISION)
-            value[s] = z + min(max(slope / lam, -0.4), 0.4)
-            precision[s] = lam
+            mark_mean[s] = mean
+            mark_var[s] = var
+            shown_current[s] = node[5]
+            off = abs(node[0]) < 0.05 and abs(node[4] - node[6]) < 0.05
+            alone[s] = 1.0 if off else 0.0
+            station_fit[s] = fit
+            total += fit + 0.5 * precision[s] * (depth_mean[s] - value[s]) ** 2
+            total -= 0.5 * math.log(precision[s]) - 0.9189385332046727
         if final:
             break
         keep = depth_mean.copy()
         prior = smooth_slope_chain(
-            d.at, value, precision, LN_DEPTH_0, DEPTH_LOG_SIGMA**2, DEPTH_SLOPE_SIGMA**2,
-            DEPTH_SLOPE_SIGMA**2, DEPTH_SLOPE_LENGTH_M, work, depth_mean, depth_var,
+            d.at,
+            value,
+            precision,
+            LN_DEPTH_0,
+            DEPTH_LOG_SIGMA**2,
+            DEPTH_SLOPE_SIGMA**2,
+            DEPTH_SLOPE_SIGMA**2,
+            DEPTH_SLOPE_LENGTH_M,
+            work,
+            depth_mean,
+            depth_var,
         )
         moved = 0.0
         for s in range(n):
             moved = max(moved, abs(depth_mean[s] - keep[s]))
-    return total + prior + _across_legs(d, mark_mean, mark_var, across_mean, across_var)
-
-
-@kernel
-def _across_legs(
-    d: Stretch, mark_mean: FLOATS, mark_var: FLOATS, across_mean: FLOATS, across_var: FLOATS
-) -> float:
-    """Position across each straight leg of the route, smoothed; returns its log evidence.
-
-    A mark far from where its neighbours put the line (a wrong line, a copied place) is let go.
-    """
-    n = d.at.shape[0]
-    total = 0.0
-    first = 0
-    while first < n:
-        last = first
-        while last + 1 < n and d.leg[last + 1] == d.leg[first]:
-            last += 1
-        m = last - first + 1
-        value = np.empty(m)
-        precision = np.empty(m)
-        var = np.empty(m)
-        work = np.empty((m, 12))
-        mean_out = np.empty(m)
-        var_out = np.empty(m)
-        for i in range(m):
-            s = first + i
-            value[i] = d.across[s] - mark_mean[s]
-            var[i] = mark_var[s] + d.fix_var[s]
-            if not math.isnan(d.seen_across[s]):
-                w = 1.0 / d.seen_across_var[s]
-                value[i] = (value[i] / var[i] + d.seen_across[s] * w) / (1.0 / var[i] + w)
-                var[i] = 1.0 / (1.0 / var[i] + w)
-            precision[i] = 1.0 / var[i]
-        evidence = 0.0
-        for turn in range(3):
-            evidence = smooth_slope_chain(
-                d.at[first : last + 1], value, precision, 0.0, 4.0, 0.02, KINK_SIGMA**2, 1e9, work, mean_out, var_out
-            )
-            if turn == 2 or m < 4:
-                break
-            believed = np.ones(m)
-            for i in range(m):
-                # leave-one-out residual decides how much the mark is believed
-                w = precision[i] * var_out[i]
-                loo_var = var_out[i] / max(1.0 - w, 1e-6) + var[i]
-                loo = (value[i] - mean_out[i]) / max(1.0 - w, 1e-6)
-                good = (1.0 - SLIP_ODDS) * math.exp(-0.5 * loo * loo / loo_var) / math.sqrt(loo_var)
-                believed[i] = good / (good + SLIP_ODDS * BROAD_M * ROOT_2PI + TINY)
-            for i in range(m):
-                # two in a row that do not fit are the line's own course, not two slips
-                beside = min(believed[max(i - 1, 0)] if i > 0 else 1.0, believed[i + 1] if i + 1 < m else 1.0)
-                trusted = 1.0 if beside < 0.5 else believed[i]
-                precision[i] = max(trusted, 1e-4) / var[i]
-        for i in range(m):
-            across_mean[first + i] = mean_out[i]
-            across_var[first + i] = var_out[i]
-        total += evidence
-        first = last + 1
-    return total
+    return total + prior + across_legs(d, mark_mean, mark_var, across_mean, across_var)
 
 
 @kernel
@@ -429,8 +250,19 @@ def log_evidence_many(
     """`log_evidence` for many sets of globals; every array has one row a set."""
     for i in range(thetas.shape[0]):
         out[i] = log_evidence(
-            thetas[i], d, starts[i], depth_mean[i], depth_var[i], mark_mean[i], mark_var[i],
-            shown_current[i], alone[i], across_mean[i], across_var[i], station_fit[i], rounds,
+            thetas[i],
+            d,
+            starts[i],
+            depth_mean[i],
+            depth_var[i],
+            mark_mean[i],
+            mark_var[i],
+            shown_current[i],
+            alone[i],
+            across_mean[i],
+            across_var[i],
+            station_fit[i],
+            rounds,
         )
         if math.isnan(out[i]):
             out[i] = -1e30

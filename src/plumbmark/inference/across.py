@@ -1,0 +1,107 @@
+"""The course of a line across its straight legs, from where its marks put it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plumbmark.base.compiled import kernel
+from plumbmark.inference.chain import smooth_slope_chain
+from plumbmark.inference.priors import KINK_SIGMA, SLIP_ODDS
+from plumbmark.inference.stretch import Stretch
+
+FLOATS = NDArray[np.float64]
+
+TINY = 1e-300
+ROOT_2PI = math.sqrt(2.0 * math.pi)
+#: A slipped place may lie anywhere: density of the broad alternative, per metre.
+BROAD_M = 1.0 / 4.0
+
+
+@kernel
+def _believe(value: FLOATS, var: FLOATS, mean: FLOATS, spread: FLOATS, precision: FLOATS) -> None:
+    """New precision of each mark of a leg, from how well the others foretell it.
+
+    `mean` and `spread` are what the smoother made of all marks; `precision` is what it was given.
+    """
+    m = value.shape[0]
+    believed = np.ones(m)
+    for i in range(m):
+        # leave-one-out residual decides how much the mark is believed
+        w = precision[i] * spread[i]
+        loo_var = spread[i] / max(1.0 - w, 1e-6) + var[i]
+        loo = (value[i] - mean[i]) / max(1.0 - w, 1e-6)
+        good = (1.0 - SLIP_ODDS) * math.exp(-0.5 * loo * loo / loo_var) / math.sqrt(loo_var)
+        believed[i] = good / (good + SLIP_ODDS * BROAD_M * ROOT_2PI + TINY)
+    for i in range(m):
+        # two in a row that do not fit are the line's own course, not two slips
+        beside = min(believed[max(i - 1, 0)] if i > 0 else 1.0, believed[i + 1] if i + 1 < m else 1.0)
+        trusted = 1.0 if beside < 0.5 else believed[i]
+        precision[i] = max(trusted, 1e-4) / var[i]
+
+
+@kernel
+def across_legs(
+    d: Stretch, mark_mean: FLOATS, mark_var: FLOATS, across_mean: FLOATS, across_var: FLOATS
+) -> float:
+    """Position across each straight leg of the route, smoothed; returns its log evidence.
+
+    A mark far from where its neighbours put the line (a wrong line, a copied place) is let go.
+
+    Parameters
+    ----------
+    d : Stretch
+    mark_mean, mark_var : shape (n,)
+        Where the mark lies right of the line [m], [m2].
+    across_mean, across_var : shape (n,), filled
+        The line across its leg [m], [m2].
+    """
+    n = d.at.shape[0]
+    total = 0.0
+    first = 0
+    while first < n:
+        last = first
+        while last + 1 < n and d.leg[last + 1] == d.leg[first]:
+            last += 1
+        m = last - first + 1
+        value = np.empty(m)
+        precision = np.empty(m)
+        var = np.empty(m)
+        work = np.empty((m, 12))
+        mean_out = np.empty(m)
+        var_out = np.empty(m)
+        for i in range(m):
+            s = first + i
+            value[i] = d.across[s] - mark_mean[s]
+            var[i] = mark_var[s] + d.fix_var[s]
+            if not math.isnan(d.seen_across[s]):
+                w = 1.0 / d.seen_across_var[s]
+                value[i] = (value[i] / var[i] + d.seen_across[s] * w) / (1.0 / var[i] + w)
+                var[i] = 1.0 / (1.0 / var[i] + w)
+            precision[i] = 1.0 / var[i]
+        evidence = 0.0
+        for turn in range(3):
+            evidence = smooth_slope_chain(
+                d.at[first : last + 1],
+                value,
+                precision,
+                0.0,
+                4.0,
+                0.02,
+                KINK_SIGMA**2,
+                1e9,
+                work,
+                mean_out,
+                var_out,
+            )
+            if turn == 2 or m < 4:
+                break
+            _believe(value, var, mean_out, var_out, precision)
+        for i in range(m):
+            across_mean[first + i] = mean_out[i]
+            across_var[first + i] = var_out[i]
+        total += evidence
+        first = last + 1
+    return total
