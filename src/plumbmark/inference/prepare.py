@@ -18,6 +18,7 @@ from plumbmark.model.measured import Measured
 from plumbmark.model.reading import DepthMethod, MarkBy, Profile, Reading, Scale
 
 FLOATS = NDArray[np.float64]
+INTS = NDArray[np.int64]
 
 #: Largest outside diameter likely where none is written [m]: its half stands between top and centre.
 DIAMETER_UNKNOWN_M = 0.10
@@ -84,7 +85,9 @@ def _ln(m: Measured | None, least: float) -> tuple[float, float]:
 
 def _raise_table(readings: list[Reading | None]) -> list[float]:
     """The few heights that receivers were raised by."""
-    heights = sorted({round(r.raised_by_m.value, 2) for r in readings if r and r.raised_by_m and r.raised_depth_m})
+    heights = sorted(
+        {round(r.raised_by_m.value, 2) for r in readings if r and r.raised_by_m and r.raised_depth_m}
+    )
     if len(heights) <= MOST_RAISES:
         return heights
     return [float(h) for h in np.quantile(heights, np.linspace(0.0, 1.0, MOST_RAISES))]
@@ -96,8 +99,92 @@ def _depth_of(r: Reading | None) -> Measured | None:
     return r.depth_m
 
 
+_CELLS = (
+    "gap",
+    "half_left",
+    "half_right",
+    "ln_depth",
+    "ln_raised",
+    "ln_current",
+    "seen_ln_depth",
+    "seen_across",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cells:
+    """What was taken, by name, shape (n,): values (NaN: not taken) and the variances of their rounding."""
+
+    value: dict[str, FLOATS]
+    floor: dict[str, FLOATS]
+    raise_index: INTS
+    raises: list[float]
+
+    @classmethod
+    def empty(cls, n: int, raises: list[float]) -> _Cells:
+        """Nothing taken at `n` stations; `raises` are the heights that receivers were raised by."""
+        value = {name: np.full(n, math.nan) for name in _CELLS}
+        floor = {name: np.zeros(n) for name in _CELLS}
+        return cls(value, floor, np.full(n, -1, dtype=np.int64), raises)
+
+    def take(self, i: int, r: Reading, turn: float, bent: float) -> None:
+        """Cells of one reading; `bent` is 1 at a sharp bend and dies away from it."""
+        a, f = self.value, self.floor
+        gap, f["gap"][i] = _cell(r.null_offset_m)
+        a["gap"][i] = turn * gap
+        halves = [_cell(r.half_left_m), _cell(r.half_right_m)][:: int(turn)]
+        (a["half_left"][i], f["half_left"][i]), (a["half_right"][i], f["half_right"][i]) = halves
+        a["ln_depth"][i], f["ln_depth"][i] = _ln(_depth_of(r), 0.03)
+        f["ln_depth"][i] += (p.BEND_DEPTH_SIGMA * bent) ** 2
+        a["ln_current"][i], f["ln_current"][i] = _ln(r.current_a, 1e-6)
+        if r.raised_by_m is not None and r.raised_depth_m is not None and self.raises:
+            nearest = int(np.abs(np.array(self.raises) - r.raised_by_m.value).argmin())
+            self.raise_index[i] = nearest
+            a["ln_raised"][i], var = _ln(r.raised_depth_m, 0.05)
+            by, by_var = _cell(r.raised_by_m)
+            off = by - self.raises[nearest]
+            block = (p.RAISE_SIGMA_M**2 + by_var + off**2) / max(r.raised_depth_m.value, 0.05) ** 2
+            f["ln_raised"][i] = var + block + (p.BEND_DEPTH_SIGMA * bent) ** 2
+
+    def see(self, i: int, s: Station, line: Line, across: float) -> None:
+        """A test hole that found the line: depth to its centre, and where it is."""
+        hole = s.hole
+        assert hole is not None
+        a, f = self.value, self.floor
+        sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
+        a["seen_across"][i] = across
+        f["seen_across"][i] = sigma**2 + 0.02**2
+        if hole.depth_to_top_m is None:
+            return
+        top, var = _cell(hole.depth_to_top_m)
+        if hole.outside_diameter_m is not None:
+            radius, spread = 0.5 * hole.outside_diameter_m.value, 0.01
+        elif line.outside_diameter_m is not None:
+            radius, spread = 0.5 * line.outside_diameter_m, 0.01
+        else:
+            radius, spread = 0.25 * DIAMETER_UNKNOWN_M, 0.25 * DIAMETER_UNKNOWN_M
+        depth = max(top + radius, 0.03)
+        a["seen_ln_depth"][i] = math.log(depth)
+        f["seen_ln_depth"][i] = (0.02**2 + spread**2 + var) / depth**2
+
+
 def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
-    """Arrays of `stations`, which share a setup and are in the order of the route."""
+    """Arrays of `stations`, which share a setup and are in the order of the route.
+
+    Parameters
+    ----------
+    stations : list of Station
+        One at least.
+    line : Line
+        The line they are of; its diameter serves where a test hole did not give one.
+    setup : Setup
+        Its frequency counts.
+
+    Returns
+    -------
+    Prepared
+        In the stretch, NaN stands for what was not taken.
+    """
     n = len(stations)
     points = np.array([(s.place.easting_m, s.place.northing_m) for s in stations])
     chainage = np.array([s.chainage_m for s in stations])
@@ -108,52 +195,47 @@ def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
         if s.bearing_deg is not None and math.cos(math.radians(s.bearing_deg) - legs.direction[i]) < 0.0:
             turn[i] = -1.0
     rows = [None if s.repeat_of else s.reading for s in stations]
-    raises = _raise_table(rows)
-    nan = np.full(n, math.nan)
-    a: dict[str, FLOATS] = {
-        k: nan.copy()
-        for k in ("gap", "half_left", "half_right", "ln_depth", "ln_raised", "ln_current", "seen_ln_depth", "seen_across")
-    }
-    f: dict[str, FLOATS] = {
-        k: np.zeros(n)
-        for k in ("gap", "half_left", "half_right", "ln_depth", "ln_raised", "ln_current", "seen_ln_depth", "seen_across")
-    }
-    raise_index = np.full(n, -1, dtype=np.int64)
-    kind = np.zeros(n, dtype=np.int64)
-    fix = np.zeros(n)
     shown = np.array([_shown_depth(r) for r in rows])
     usual = float(np.nanmedian(shown)) if np.any(~np.isnan(shown)) else p.DEPTH_MEDIAN_M
     deep = np.where(np.isnan(shown), usual, shown)
     # near a sharp bend a long straight line is the wrong model: believe the numbers less there
     bent = np.exp(-legs.to_bend / np.maximum(deep, 0.3))
+    cells = _Cells.empty(n, _raise_table(rows))
+    kind = np.zeros(n, dtype=np.int64)
+    fix = np.zeros(n)
     for i, (s, r) in enumerate(zip(stations, rows, strict=True)):
         sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
         fix[i] = sigma**2 + (p.BEND_LATERAL_OF_DEPTH * deep[i] * bent[i]) ** 2
         if s.hole is not None:
             fix[i] = 1e6  # a pseudo station: its place is a datum of the line itself
-            _see(s, line, legs.across[i], i, a, f)
+            cells.see(i, s, line, legs.across[i])
         if r is None:
             kind[i] = 2 if s.reading is None and s.profile is None else 0
             continue
         kind[i] = {MarkBy.PEAK: 0, MarkBy.NULL: 1, MarkBy.GUIDED: 2, MarkBy.UNKNOWN: 2}[r.mark_by]
-        gap, f["gap"][i] = _cell(r.null_offset_m)
-        a["gap"][i] = turn[i] * gap
-        halves = [_cell(r.half_left_m), _cell(r.half_right_m)][:: int(turn[i])]
-        (a["half_left"][i], f["half_left"][i]), (a["half_right"][i], f["half_right"][i]) = halves
-        a["ln_depth"][i], f["ln_depth"][i] = _ln(_depth_of(r), 0.03)
-        f["ln_depth"][i] += (p.BEND_DEPTH_SIGMA * bent[i]) ** 2
-        a["ln_current"][i], f["ln_current"][i] = _ln(r.current_a, 1e-6)
-        if r.raised_by_m is not None and r.raised_depth_m is not None and raises:
-            raise_index[i] = int(np.abs(np.array(raises) - r.raised_by_m.value).argmin())
-            a["ln_raised"][i], var = _ln(r.raised_depth_m, 0.05)
-            by, by_var = _cell(r.raised_by_m)
-            off = by - raises[raise_index[i]]
-            block = (p.RAISE_SIGMA_M**2 + by_var + off**2) / max(r.raised_depth_m.value, 0.05) ** 2
-            f["ln_raised"][i] = var + block + (p.BEND_DEPTH_SIGMA * bent[i]) ** 2
-    start_of, count_of, walk = _walks(stations, turn)
-    stretch = Stretch(
-        at=chainage - middle,
-        peak_sigma=p.PEAK_SIGMA_M + p.PEAK_SIGMA_OF_DEPTH * np.minimum(deep, 6.0),
+        cells.take(i, r, float(turn[i]), float(bent[i]))
+    peak_sigma = p.PEAK_SIGMA_M + p.PEAK_SIGMA_OF_DEPTH * np.minimum(deep, 6.0)
+    stretch = _stretch_of(
+        chainage - middle, peak_sigma, kind, fix, legs, cells, _walks(stations, turn), setup
+    )
+    return Prepared(stretch, legs, turn, np.log(np.clip(_smoothed(deep), 0.2, 3.5)), middle, points)
+
+
+def _stretch_of(
+    at: FLOATS,
+    peak_sigma: FLOATS,
+    kind: INTS,
+    fix: FLOATS,
+    legs: Legs,
+    cells: _Cells,
+    walks: tuple[INTS, INTS, list[FLOATS]],
+    setup: Setup,
+) -> Stretch:
+    a, f = cells.value, cells.floor
+    start_of, count_of, walk = walks
+    return Stretch(
+        at=at,
+        peak_sigma=peak_sigma,
         mark_kind=kind,
         gap=a["gap"],
         gap_floor=f["gap"],
@@ -165,8 +247,8 @@ def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
         ln_depth_floor=f["ln_depth"],
         ln_raised=a["ln_raised"],
         ln_raised_floor=f["ln_raised"],
-        raise_index=raise_index,
-        raises=np.array(raises, dtype=np.float64),
+        raise_index=cells.raise_index,
+        raises=np.array(cells.raises, dtype=np.float64),
         ln_current=a["ln_current"],
         ln_current_floor=f["ln_current"],
         seen_ln_depth=a["seen_ln_depth"],
@@ -188,7 +270,6 @@ def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
         has_halves=bool(np.any(~np.isnan(a["half_left"])) or np.any(~np.isnan(a["half_right"]))),
         has_null_marks=bool(np.any(kind == 1)),
     )
-    return Prepared(stretch, legs, turn, np.log(np.clip(_smoothed(deep), 0.2, 3.5)), middle, points)
 
 
 def _shown_depth(r: Reading | None) -> float:
@@ -207,28 +288,7 @@ def _lone(s: Station) -> Legs:
     return Legs(np.zeros(1, dtype=np.int64), np.zeros(1), np.array([bearing]), np.array([np.inf]))
 
 
-def _see(s: Station, line: Line, across: float, i: int, a: dict[str, FLOATS], f: dict[str, FLOATS]) -> None:
-    """A test hole that found the line: depth to its centre, and where it is."""
-    hole = s.hole
-    assert hole is not None
-    sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
-    a["seen_across"][i] = across
-    f["seen_across"][i] = sigma**2 + 0.02**2
-    if hole.depth_to_top_m is None:
-        return
-    top, var = _cell(hole.depth_to_top_m)
-    if hole.outside_diameter_m is not None:
-        radius, spread = 0.5 * hole.outside_diameter_m.value, 0.01
-    elif line.outside_diameter_m is not None:
-        radius, spread = 0.5 * line.outside_diameter_m, 0.01
-    else:
-        radius, spread = 0.25 * DIAMETER_UNKNOWN_M, 0.25 * DIAMETER_UNKNOWN_M
-    depth = max(top + radius, 0.03)
-    a["seen_ln_depth"][i] = math.log(depth)
-    f["seen_ln_depth"][i] = (0.02**2 + spread**2 + var) / depth**2
-
-
-def _walks(stations: list[Station], turn: FLOATS) -> tuple[NDArray[np.int64], NDArray[np.int64], list[FLOATS]]:
+def _walks(stations: list[Station], turn: FLOATS) -> tuple[INTS, INTS, list[FLOATS]]:
     """Points of all walks across, one after another, offsets turned to the route's right."""
     start = np.zeros(len(stations), dtype=np.int64)
     count = np.zeros(len(stations), dtype=np.int64)
