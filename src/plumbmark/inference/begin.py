@@ -37,7 +37,7 @@ def typical_of(stretch: Stretch) -> FLOATS:
 
 @kernel
 def begin_many(thetas: FLOATS, d: Stretch, typical: FLOATS, out: FLOATS) -> None:
-    """ln depth for each row of `thetas` at which a display comes nearest the typical numbers."""
+    """Depth (ln) for each row of `thetas` at which a display comes nearest the typical numbers."""
     values = 7 + d.raises.shape[0]
     table = np.empty((NODES, values))
     at = np.empty(64)
@@ -46,7 +46,17 @@ def begin_many(thetas: FLOATS, d: Stretch, typical: FLOATS, out: FLOATS) -> None
     for i in range(thetas.shape[0]):
         for k in range(NODES):
             fill_node(
-                thetas[i], LOW + PITCH * k, 0.0, d.frequency_hz, d.raises, d.has_halves, False, at, deep, current, table[k]
+                thetas[i],
+                LOW + PITCH * k,
+                0.0,
+                d.frequency_hz,
+                d.raises,
+                d.has_halves,
+                False,
+                at,
+                deep,
+                current,
+                table[k],
             )
         best = 1e30
         for k in range(NODES - 1):

@@ -31,7 +31,14 @@ class Currents:
 
 @kernel
 def _walk_many(
-    at: FLOATS, value: FLOATS, precision: FLOATS, mean0: FLOATS, var0: float, rate: float, mean: FLOATS, var: FLOATS
+    at: FLOATS,
+    value: FLOATS,
+    precision: FLOATS,
+    mean0: FLOATS,
+    var0: float,
+    rate: float,
+    mean: FLOATS,
+    var: FLOATS,
 ) -> None:
     for i in range(value.shape[0]):
         random_walk_chain(at, value[i], precision, mean0[i], var0, rate, mean[i], var[i])
@@ -44,11 +51,17 @@ def _steps(at: FLOATS, level: FLOATS, sigma: FLOATS) -> list[tuple[int, float, f
     for k in range(2, len(taken) - 1):
         before, after = taken[max(0, k - 3) : k], taken[k : k + 3]
         change = float(np.median(level[after]) - np.median(level[before]))
-        noise = math.sqrt(float((sigma[before] ** 2).mean()) / len(before) + float((sigma[after] ** 2).mean()) / len(after))
-        noise = math.hypot(1.3 * noise, p.CURRENT_LOG_STEP * math.sqrt(max(at[after].mean() - at[before].mean(), 0.0)))
+        noise = math.sqrt(
+            float((sigma[before] ** 2).mean()) / len(before) + float((sigma[after] ** 2).mean()) / len(after)
+        )
+        noise = math.hypot(
+            1.3 * noise, p.CURRENT_LOG_STEP * math.sqrt(max(at[after].mean() - at[before].mean(), 0.0))
+        )
         own = float(level[taken[k]] - level[taken[k - 1]])
         if abs(change) > STEP_LN and abs(own) > 0.6 * abs(change) and own * change > 0:
-            chance = 1.0 / (1.0 + 30.0 * math.exp(-0.5 * (change / noise) ** 2 + 0.5 * (STEP_LN / noise) ** 2 * 0.0))
+            chance = 1.0 / (
+                1.0 + 30.0 * math.exp(-0.5 * (change / noise) ** 2 + 0.5 * (STEP_LN / noise) ** 2 * 0.0)
+            )
             found.append((int(taken[k]), change, chance))
     # of neighbouring candidates only the largest is a step
     found.sort(key=lambda f: -abs(f[1]))
@@ -94,7 +107,9 @@ def solve_currents(
     spread = np.empty((1, n))
     doubted = np.zeros(n, dtype=bool)
     for _turn in range(2):
-        _walk_many(stretched, np.where(taken, level, 0.0)[None], precision, start[:1], 4.0, rate, middle, spread)
+        _walk_many(
+            stretched, np.where(taken, level, 0.0)[None], precision, start[:1], 4.0, rate, middle, spread
+        )
         w = np.minimum(precision * spread[0], 0.999)
         away = (level - middle[0]) / (1.0 - w)
         limit = 3.8 * np.sqrt(spread[0] / (1.0 - w) + sigma**2)
@@ -105,8 +120,10 @@ def solve_currents(
     _walk_many(stretched, np.ascontiguousarray(value), precision, start, 4.0, rate, mean, var)
     events = tuple(
         CurrentEvent(
-            origin_m + 0.5 * float(at[f] + at[f - 1]), "drop" if change < 0 else "rise",
-            round(20.0 / math.log(10.0) * change, 1), round(chance, 3),
+            origin_m + 0.5 * float(at[f] + at[f - 1]),
+            "drop" if change < 0 else "rise",
+            round(20.0 / math.log(10.0) * change, 1),
+            round(chance, 3),
         )
         for f, change, chance in steps
     )

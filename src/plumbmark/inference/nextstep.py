@@ -45,7 +45,9 @@ def _left_over(ln_depth: FLOATS, own_var: FLOATS, seen: FLOATS, sigma: FLOATS, w
     mean = float(weights @ ln_depth)
     before = math.sqrt(float(weights @ (own_var + (ln_depth - mean) ** 2)))
     order = np.linspace(0, len(weights) - 1, min(TRUTHS, len(weights))).astype(int)
-    rank = np.searchsorted(np.cumsum(weights), (np.arange(len(order)) + 0.5) / len(order)).clip(0, len(weights) - 1)
+    rank = np.searchsorted(np.cumsum(weights), (np.arange(len(order)) + 0.5) / len(order)).clip(
+        0, len(weights) - 1
+    )
     after = 0.0
     for m in rank:
         e = (seen - seen[m]) / sigma
@@ -57,7 +59,13 @@ def _left_over(ln_depth: FLOATS, own_var: FLOATS, seen: FLOATS, sigma: FLOATS, w
 
 
 def best_step(
-    line: Line, stations: list[Station], ready: Prepared, blend: Blend, numbers: Numbers, first: int, last: int
+    line: Line,
+    stations: list[Station],
+    ready: Prepared,
+    blend: Blend,
+    numbers: Numbers,
+    first: int,
+    last: int,
 ) -> tuple[float, NextStep] | None:
     """The action at the worst station of a stretch that shrinks its band most, with its gain in metres."""
     width = numbers.depth[2] - numbers.depth[0]
@@ -80,8 +88,13 @@ def best_step(
     for population in blend.populations:
         count = len(population.thetas)
         _predict_many(
-            np.ascontiguousarray(population.thetas), np.ascontiguousarray(population.states.depth_mean[:, i]),
-            float(d.at[i]), d.frequency_hz, np.array([RAISE_M]), True, seen[row : row + count],
+            np.ascontiguousarray(population.thetas),
+            np.ascontiguousarray(population.states.depth_mean[:, i]),
+            float(d.at[i]),
+            d.frequency_hz,
+            np.array([RAISE_M]),
+            True,
+            seen[row : row + count],
         )
         row += count
     z = blend.states.depth_mean[:, i]
@@ -102,15 +115,24 @@ def best_step(
     options.sort(key=lambda o: o[1] + (0.10 if o[0] == "walk across" else 0.0))
     if not options or options[0][1] > PAYS:
         return float(width[i]) * 0.5, NextStep(
-            "test hole", f"Nothing read from the surface narrows reading {s.id} much. A test hole there settles it.",
-            line.id, s.id, None, s.place.easting_m, s.place.northing_m, float(width[i]), 0.06,
+            "test hole",
+            f"Nothing read from the surface narrows reading {s.id} much. A test hole there settles it.",
+            line.id,
+            s.id,
+            None,
+            s.place.easting_m,
+            s.place.northing_m,
+            float(width[i]),
+            0.06,
         )
     action, left, raise_m = options[0]
     after = left * float(width[i])
     words = {
         "raise": f"At reading {s.id} set the receiver on a 12 in (0.30 m) block and read the depth again.",
-        "half points": f"At reading {s.id} find where the signal falls to half, left and right of the mark, and measure both.",
-        "walk across": f"At reading {s.id} walk square across the line and write the signal down at fifteen points.",
+        "half points": f"At reading {s.id} find where the signal falls to half, left and right of the mark, "
+        "and measure both.",
+        "walk across": f"At reading {s.id} walk square across the line "
+        "and write the signal down at fifteen points.",
     }[action]
     return float(width[i]) - after, NextStep(
         action, words, line.id, s.id, raise_m, s.place.easting_m, s.place.northing_m, float(width[i]), after

@@ -26,18 +26,35 @@ LATERAL_M = 0.35
 def sonde_or_side(line: Line, stations: list[Station], warnings: list[Finding]) -> LineEstimate:
     """Answer a line whose stations are sonde readings or readings from the side."""
     what = "sonde readings" if line.signal is Signal.SONDE else "readings from the side"
-    warnings.append(Finding(Severity.WARNING, f"line {line.id}", f"{what}: answered in closed form with wide bands; their joint posterior is not used yet"))
+    what += ": answered in closed form with wide bands; their joint posterior is not used yet"
+    warnings.append(Finding(Severity.WARNING, f"line {line.id}", what))
     told = [_sonde(s) if s.source != "side_reading" else _side(s) for s in stations]
     return LineEstimate(line.id, *identity_of(line, list(line.setups)), tuple(told))
 
 
-def _estimate(s: Station, shift: Interval, depth: Interval, current: Interval, because: tuple[str, ...], step: str) -> StationEstimate:
+def _estimate(
+    s: Station, shift: Interval, depth: Interval, current: Interval, because: tuple[str, ...], step: str
+) -> StationEstimate:
     right = ((s.bearing_deg or 0.0) + 90.0) % 360.0
     east = s.place.easting_m + shift.value * math.sin(math.radians(right))
     north = s.place.northing_m + shift.value * math.cos(math.radians(right))
     return StationEstimate(
-        s.source, s.id, s.chainage_m, east, north, s.place.easting_m, s.place.northing_m, right,
-        shift, depth, current, 0.5, 0.2, Trust.UNPROVEN, because, step,
+        s.source,
+        s.id,
+        s.chainage_m,
+        east,
+        north,
+        s.place.easting_m,
+        s.place.northing_m,
+        right,
+        shift,
+        depth,
+        current,
+        0.5,
+        0.2,
+        Trust.UNPROVEN,
+        because,
+        step,
     )
 
 
@@ -61,7 +78,8 @@ def _sonde(s: Station) -> StationEstimate:
         depth = Interval(value, value / 2.0, value * 2.0)
         why = "Depth as displayed; the nulls ahead and behind were not both taken"
     shift = Interval(0.0, -LATERAL_M, LATERAL_M)
-    return _estimate(s, shift, depth, _current(s), (why,), "Mark the nulls ahead and behind along the duct, and measure between them.")
+    step = "Mark the nulls ahead and behind along the duct, and measure between them."
+    return _estimate(s, shift, depth, _current(s), (why,), step)
 
 
 def _side(s: Station) -> StationEstimate:
@@ -73,4 +91,5 @@ def _side(s: Station) -> StationEstimate:
         depth = Interval(value, value / SIDE_FACTOR, value * SIDE_FACTOR)
     wide = max(SIDE_REACH * reach, 0.5)
     why = "Seen from the side only: soil and a tilted receiver turn the field, so the band is wide"
-    return _estimate(s, Interval(0.0, -wide, wide), depth, _current(s), (why,), "Take a reading over the line where it can be walked.")
+    step = "Take a reading over the line where it can be walked."
+    return _estimate(s, Interval(0.0, -wide, wide), depth, _current(s), (why,), step)

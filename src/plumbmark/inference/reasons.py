@@ -33,11 +33,13 @@ def identity_of(line: Line, setups: list[Setup]) -> tuple[Identity, tuple[str, .
     if hookups and hookups <= {Hookup.INDUCTION, Hookup.PASSIVE}:
         kind = "passive signal" if hookups == {Hookup.PASSIVE} else "induction"
         return Identity.NOT_KNOWN, (
-            f"by {kind} alone any line nearby may carry the signal; connect to it, or expose it", *said,
+            f"by {kind} alone any line nearby may carry the signal; connect to it, or expose it",
+            *said,
         )
     if not said:
         return Identity.NOT_KNOWN, (
-            "nothing written down ties the signal to this line: follow it to a fitting, or hook up a second way",
+            "nothing written down ties the signal to this line: follow it to a fitting, "
+            "or hook up a second way",
         )
     strong = {IdentityEvidence.CONNECTED, IdentityEvidence.FOLLOWED_TO_FITTING}
     if strong <= set(line.identity) and IdentityEvidence.SECOND_SETUP_AGREES in line.identity:
@@ -50,7 +52,9 @@ def _near_transmitter(setup: Setup, s: Station) -> bool:
         return False
     if setup.transmitter_easting_m is None or setup.transmitter_northing_m is None:
         return False
-    away = math.hypot(s.place.easting_m - setup.transmitter_easting_m, s.place.northing_m - setup.transmitter_northing_m)
+    away = math.hypot(
+        s.place.easting_m - setup.transmitter_easting_m, s.place.northing_m - setup.transmitter_northing_m
+    )
     return away < NEAR_TRANSMITTER_M
 
 
@@ -82,14 +86,19 @@ def reasons_of(
     if slip is not None:
         said.append(slip)
     if s.repeat_of:
-        said.append(f"The numbers are those of reading {s.repeat_of} to the last digit. Written down twice? They were left out here")
+        said.append(
+            f"The numbers are those of reading {s.repeat_of} to the last digit. Written down twice? "
+            "They were left out here"
+        )
     reading = s.reading
     if n.single[i] < 0.5:
         shown = reading.depth_m.value if reading is not None and reading.depth_m is not None else None
         where = _second_words(n, units)
         said.append(f"A second line bends the field here{where}")
         if shown is not None and abs(shown / depth.value - 1.0) > 0.05:
-            said.append(f"The display showed {spoken_length(shown, units)}; that is not the depth of this line")
+            said.append(
+                f"The display showed {spoken_length(shown, units)}; that is not the depth of this line"
+            )
     elif n.single[i] < 0.9:
         said.append("A second line nearby cannot be ruled out from what was read")
     elif _checked(s):
@@ -99,7 +108,9 @@ def reasons_of(
     if setup.hookup is Hookup.PASSIVE:
         said.append("Passive signal comes from several cores: a hint of where, not better than loose")
     elif _near_transmitter(setup, s):
-        said.append("Within 15 m of the transmitter its own field reaches the receiver: not better than loose")
+        said.append(
+            "Within 15 m of the transmitter its own field reaches the receiver: not better than loose"
+        )
     if ready.legs.to_bend[i] < 3.0 * depth.value:
         said.append("Close to a bend the field is not that of a straight line: the band is wider")
     trench = next((t for t in job.trenches if line.id in t.lines), None)
@@ -115,7 +126,9 @@ def _checked(s: Station) -> bool:
     r = s.reading
     if s.profile is not None:
         return True
-    return r is not None and any(v is not None for v in (r.null_offset_m, r.half_left_m, r.half_right_m, r.raised_depth_m))
+    return r is not None and any(
+        v is not None for v in (r.null_offset_m, r.half_left_m, r.half_right_m, r.raised_depth_m)
+    )
 
 
 def _second_words(n: Numbers, units: str) -> str:

@@ -48,7 +48,7 @@ def put_line(
         deep[first] = depth
         current[first] = re + 1j * im
         return first + 1
-    last = first + HALFSPACE_IMAGES
+    last: int = first + HALFSPACE_IMAGES
     halfspace_images(depth, 1.0 / skin, deep[first:last], current[first:last])
     for j in range(first, last):
         at[j] = offset
@@ -88,7 +88,14 @@ def skin_depth_of(theta: FLOATS, frequency_hz: float) -> float:
 
 @kernel
 def _marked_peak(
-    theta: FLOATS, z: float, along: float, lower: float, at: FLOATS, deep: COMPLEXES, current: COMPLEXES, n: int
+    theta: FLOATS,
+    z: float,
+    along: float,
+    lower: float,
+    at: FLOATS,
+    deep: COMPLEXES,
+    current: COMPLEXES,
+    n: int,
 ) -> float:
     """The peak a crew would mark: the highest within reach of the line, be it over the line or not."""
     best = peak_of(0.0, lower, at, deep, current, n)

@@ -101,7 +101,9 @@ def log_prior(theta: FLOATS, known: Known) -> float:
         total += math.log(plain + 1e-300)
         e = (math.log(size) - math.log(RATIO_LARGE_MEDIAN)) / RATIO_LARGE_LOG_SIGMA
         usual = (1.0 - RATIO_LARGE_ODDS) * math.exp(_normal(size - RATIO_MEAN, RATIO_SIGMA))
-        large = RATIO_LARGE_ODDS * math.exp(-0.5 * e * e) / (2.5066282746310002 * RATIO_LARGE_LOG_SIGMA * size)
+        large = (
+            RATIO_LARGE_ODDS * math.exp(-0.5 * e * e) / (2.5066282746310002 * RATIO_LARGE_LOG_SIGMA * size)
+        )
         phase = math.atan2(im, abs(re))
         total += math.log(usual + large) + _normal(phase, RATIO_PHASE_SIGMA) - math.log(2.0 * size)
         total += _normal(theta[k + 5] * known.length_m, RATIO_DRIFT_SIGMA)

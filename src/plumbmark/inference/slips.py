@@ -28,7 +28,13 @@ _DEPTH_SLIPS = (
 
 
 def likely_slip(
-    s: Station, n: Numbers, i: int, depth: Interval, shift: tuple[float, float, float], ready: Prepared, units: str
+    s: Station,
+    n: Numbers,
+    i: int,
+    depth: Interval,
+    shift: tuple[float, float, float],
+    ready: Prepared,
+    units: str,
 ) -> str | None:
     """A question about the one cell of the row that fits worst, or None."""
     r = s.reading
@@ -38,20 +44,21 @@ def likely_slip(
     out = _odd(d.ln_depth, i)
     if r.depth_m is not None and not math.isnan(out) and abs(out) > 0.2:
         typical = r.depth_m.value / math.exp(out)
+        here, beside = spoken_length(r.depth_m.value, units), spoken_length(typical, units)
         for factor, name in _DEPTH_SLIPS:
             if abs(math.log(math.exp(out) / factor)) < 0.15:
-                return (
-                    f"Depth {spoken_length(r.depth_m.value, units)} here, about {spoken_length(typical, units)} "
-                    f"on either side. A slip ({name})?"
-                )
-        return f"Depth {spoken_length(r.depth_m.value, units)} here, about {spoken_length(typical, units)} on either side. A slip?"
+                return f"Depth {here} here, about {beside} on either side. A slip ({name})?"
+        return f"Depth {here} here, about {beside} on either side. A slip?"
     if r.current_a is not None and bool(n.doubted_current[i]):
         around = math.exp(float(d.ln_current[i]) - _odd(d.ln_current, i))
-        return f"{1e3 * r.current_a.value:.3g} mA here, about {1e3 * around:.3g} mA on either side. A slip, or another line?"
+        return (
+            f"{1e3 * r.current_a.value:.3g} mA here, about {1e3 * around:.3g} mA on either side. "
+            "A slip, or another line?"
+        )
     if abs(shift[1]) > 0.35 and shift[0] * shift[2] > 0.0 and _alone_aside(ready, i):
         return (
-            f"The mark lies {spoken_length(abs(shift[1]), units)} from where the marks around it put the line. "
-            "Another line's peak, or a slip of place?"
+            f"The mark lies {spoken_length(abs(shift[1]), units)} from where the marks around it "
+            "put the line. Another line's peak, or a slip of place?"
         )
     if r.null_offset_m is not None and _flipped(d.gap, i):
         return "The null is on the other side than at the readings around it. Left written for right?"
@@ -81,10 +88,17 @@ def _flipped(gap: FLOATS, i: int) -> bool:
         return False
     middle = float(np.median(near))
     spread = float(np.median(np.abs(np.array(near) - middle)))
-    return here * middle < 0 and abs(middle) > 0.10 and abs(here + middle) < 2.5 * spread + 0.05 and abs(here - middle) > 4.0 * spread + 0.1
+    return (
+        here * middle < 0
+        and abs(middle) > 0.10
+        and abs(here + middle) < 2.5 * spread + 0.05
+        and abs(here - middle) > 4.0 * spread + 0.1
+    )
 
 
 def _alone_aside(ready: Prepared, i: int) -> bool:
     across, leg = ready.stretch.across, ready.stretch.leg
-    near = [float(across[j]) for j in range(max(0, i - 2), min(len(across), i + 3)) if j != i and leg[j] == leg[i]]
+    near = [
+        float(across[j]) for j in range(max(0, i - 2), min(len(across), i + 3)) if j != i and leg[j] == leg[i]
+    ]
     return len(near) >= 2 and abs(float(across[i]) - float(np.median(near))) > 0.3

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -37,7 +39,9 @@ def _unused(where: str, what: str) -> Finding:
     return Finding(Severity.WARNING, where, f"{what}: read, not used yet")
 
 
-def _profiles_of(job: Job, line: Line, readings: list[Reading], warnings: list[Finding]) -> tuple[dict[str, Profile], list[Profile]]:
+def _profiles_of(
+    job: Job, line: Line, readings: list[Reading], warnings: list[Finding]
+) -> tuple[dict[str, Profile], list[Profile]]:
     """Profiles that belong to a reading, by its id, and those that stand alone."""
     owned: dict[str, Profile] = {}
     alone: list[Profile] = []
@@ -58,7 +62,8 @@ def _profiles_of(job: Job, line: Line, readings: list[Reading], warnings: list[F
         if own is not None:
             gap = float(np.hypot(own.place.easting_m - here[0], own.place.northing_m - here[1]))
             if gap > 1.0:
-                warnings.append(Finding(Severity.WARNING, at, f"profile {profile.id} stands {gap:.2f} m from the reading of the same id; it keeps its own zero point"))
+                what = f"profile {profile.id} stands {gap:.2f} m from the reading of the same id"
+                warnings.append(Finding(Severity.WARNING, at, f"{what}; it keeps its own zero point"))
         elif len(away) and float(away.min()) <= NEAR_M:
             own = readings[int(away.argmin())]
             gap = float(away.min())
@@ -72,15 +77,25 @@ def _profiles_of(job: Job, line: Line, readings: list[Reading], warnings: list[F
 def _repeats(readings: list[Reading]) -> dict[str, str]:
     """Rows whose numbers are those of the row before, to the last digit: probably written down twice."""
     found: dict[str, str] = {}
-    for before, row in zip(readings[:-1], readings[1:], strict=True):
+    for before, row in pairwise(readings):
         cells = [
             (getattr(before, f), getattr(row, f))
-            for f in ("depth_m", "current_a", "null_offset_m", "half_left_m", "half_right_m", "raised_depth_m")
+            for f in (
+                "depth_m",
+                "current_a",
+                "null_offset_m",
+                "half_left_m",
+                "half_right_m",
+                "raised_depth_m",
+            )
         ]
         same = [a for a, b in cells if a is not None and a == b]
         differ = [a for a, b in cells if a is not None and b is not None and a != b]
         fine = [a for a in same if isinstance(a, Measured) and abs(a.value) > 12.0 * max(a.rounding, 1e-9)]
-        placed = (before.place.easting_m, before.place.northing_m) == (row.place.easting_m, row.place.northing_m)
+        placed = (before.place.easting_m, before.place.northing_m) == (
+            row.place.easting_m,
+            row.place.northing_m,
+        )
         if not differ and same and (placed or len(fine) >= 3 or (len(same) >= 3 and len(fine) >= 2)):
             found[row.id] = before.id
     return found
@@ -94,7 +109,18 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
     owned, alone = _profiles_of(job, line, readings, warnings)
     repeats = _repeats(readings)
     rows: list[Station] = [
-        Station("reading", r.id, r.place, 0.0, r.setup, r.row, r.bearing_deg, reading=r, profile=owned.get(r.id), repeat_of=repeats.get(r.id))
+        Station(
+            "reading",
+            r.id,
+            r.place,
+            0.0,
+            r.setup,
+            r.row,
+            r.bearing_deg,
+            reading=r,
+            profile=owned.get(r.id),
+            repeat_of=repeats.get(r.id),
+        )
         for r in readings
     ]
     rows += [Station("profile", p.id, p.place, 0.0, p.setup, p.row, p.bearing_deg, profile=p) for p in alone]
@@ -104,7 +130,9 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
         rows = [_foot(s) for s in sides]
     for r in readings:
         if r.depth_m is not None and r.depth_method is DepthMethod.SONDE and line.signal != "sonde":
-            warnings.append(_unused(f"readings.csv row {r.row} depth_m", "depth taken in sonde mode over a line"))
+            warnings.append(
+                _unused(f"readings.csv row {r.row} depth_m", "depth taken in sonde mode over a line")
+            )
     for h in holes:
         if not h.found:
             warnings.append(_unused(f"test_holes.csv row {h.row}", f"test hole {h.id} that found nothing"))
@@ -114,22 +142,25 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
         return []
     route = lay_route([s.place.easting_m for s in rows], [s.place.northing_m for s in rows])
     if route.reordered:
-        warnings.append(Finding(Severity.WARNING, "readings.csv", f"rows of line {line.id} are out of order; the shortest path through the places was taken"))
+        what = f"rows of line {line.id} are out of order; the shortest path through the places was taken"
+        warnings.append(Finding(Severity.WARNING, "readings.csv", what))
     at = [float(c) for c in route.chainage_m]
     order = sorted(range(len(rows)), key=lambda i: (at[i], i))
     return [_with_chainage(rows[i], at[i]) for i in order]
 
 
 def _with_chainage(s: Station, chainage: float) -> Station:
-    return Station(s.source, s.id, s.place, chainage, s.setup, s.row, s.bearing_deg, s.reading, s.profile, s.hole, s.side, s.repeat_of)
+    return replace(s, chainage_m=chainage)
 
 
 def _foot(s: SideReading) -> Station:
     """Where a reading from the side puts the line."""
-    import math
-
     toward = math.radians(s.toward_deg or 0.0)
     reach = s.distance_m.value if s.distance_m is not None else 0.0
-    place = Place(s.place.easting_m + reach * math.sin(toward), s.place.northing_m + reach * math.cos(toward), s.place.sigma_m)
+    place = Place(
+        s.place.easting_m + reach * math.sin(toward),
+        s.place.northing_m + reach * math.cos(toward),
+        s.place.sigma_m,
+    )
     bearing = ((s.toward_deg or 0.0) - 90.0) % 360.0
     return Station("side_reading", s.id, place, 0.0, s.setup, s.row, bearing, side=s)

@@ -35,7 +35,8 @@ PER_LINE = 7
 
 class Stretch(NamedTuple):
     """Arrays of shape (n,) unless said; variances split into a part that the job's scatter scales and a
-    part (rounding, ranges) that it does not."""
+    part (rounding, ranges) that it does not.
+    """
 
     at: FLOATS  # chainage from the middle [m]
     peak_sigma: FLOATS  # finding the peak [m]

@@ -88,9 +88,7 @@ def _upright_slopes(
 
 
 @kernel
-def peak_of(
-    start: float, height: float, at: FLOATS, depth: COMPLEXES, current: COMPLEXES, n: int
-) -> float:
+def peak_of(start: float, height: float, at: FLOATS, depth: COMPLEXES, current: COMPLEXES, n: int) -> float:
     """Lateral place where the across-line amplitude peaks, climbed to from `start` [m]."""
     x = start
     reach = 0.35 * (height + depth[0].real)
@@ -213,9 +211,7 @@ def current_at(
     return abs(h) * (shown_depth + lower)
 
 
-def _lines(
-    easting: ArrayLike, depth: ArrayLike, current: ArrayLike
-) -> tuple[FLOATS, COMPLEXES, COMPLEXES]:
+def _lines(easting: ArrayLike, depth: ArrayLike, current: ArrayLike) -> tuple[FLOATS, COMPLEXES, COMPLEXES]:
     e = np.atleast_1d(np.asarray(easting, dtype=np.float64))
     d = np.atleast_1d(np.asarray(depth, dtype=np.complex128))
     c = np.atleast_1d(np.asarray(current, dtype=np.complex128))
