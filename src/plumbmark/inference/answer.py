@@ -54,14 +54,14 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
     currents = solve_currents(d.at, d.ln_current, d.ln_current_floor, s.shown_current, blend.weights, ready.middle_m)
     shift = _band(shift_mean, shift_var, blend.band_weights)
     depth = _band(s.depth_mean, depth_var, blend.band_weights)
-    current = _band(currents.mean, currents.var + p.MODEL_DEPTH_SIGMA**2, blend.band_weights)
+    current = _band(currents.mean, currents.var + p.MODEL_CURRENT_SIGMA**2, blend.band_weights)
     near = np.empty_like(shift_mean)
     chance_within(shift_mean, shift_var, shift[1] - SMALL_M, shift[1] + SMALL_M, near)
     close = np.empty_like(shift_mean)
     chance_within(s.depth_mean, depth_var, depth[1] + SMALL_LN[0], depth[1] + SMALL_LN[1], close)
     second = 1.0 - float(blend.chances[0])
     return Numbers(
-        shift, np.exp(depth), np.exp(current), blend.weights @ s.alone, blend.weights @ (near * close),
+        shift, np.exp(depth), np.exp(current), np.clip(blend.weights @ s.alone, 0.0, 1.0), np.clip(blend.weights @ (near * close), 0.0, 1.0),
         currents.doubted, currents.events, _neighbours(ready, blend, candidates, known), second,
         s.depth_mean, depth_var,
     )

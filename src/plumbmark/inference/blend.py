@@ -11,10 +11,15 @@ from numpy.typing import NDArray
 from plumbmark.base.compiled import kernel
 from plumbmark.inference import priors as p
 from plumbmark.inference.prepare import Prepared
-from plumbmark.inference.sampler import Effort, Population, States, populate
+from plumbmark.inference.sampler import Effort, Population, States, populate, states_of
 from plumbmark.inference.second import Known
+from plumbmark.inference.stretch import Stretch
 
 FLOATS = NDArray[np.float64]
+
+
+#: Stations above which the globals of a stretch are found from a part of them.
+LONG = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,16 +35,41 @@ class Blend:
 
 def solve_stretch(ready: Prepared, known: Known, effort: Effort, seed: int, most_lines: int = 2) -> Blend:
     """Posterior of one stretch; the same seed and data give the same answer."""
+    few = _thinned(ready.stretch)
     populations = []
     for lines in range(most_lines + 1):
         rng = np.random.default_rng([seed, lines])
-        populations.append(populate(lines, ready.stretch, known, ready.start, effort, rng))
+        if few is None:
+            populations.append(populate(lines, ready.stretch, known, ready.start, effort, rng))
+            continue
+        found = populate(lines, few[0], known, ready.start[few[1]], effort, rng)
+        states = states_of(found.thetas, ready.stretch, _spread(ready, few[1], found), effort)
+        populations.append(Population(lines, found.thetas, states, found.log_evidence))
     chances = _chances(populations, p.LINES_ODDS)
     weights = _weights(populations, chances)
     band_weights = _weights(populations, _chances(populations, p.BAND_ODDS))
     names = States.__dataclass_fields__
     states = States(*(np.concatenate([getattr(q.states, f) for q in populations]) for f in names))
     return Blend(tuple(populations), chances, states, weights, band_weights)
+
+
+def _thinned(d: Stretch) -> tuple[Stretch, NDArray[np.int64]] | None:
+    """Of a long stretch, stations enough for its globals; the states of all come after. None if it is short."""
+    n = len(d.at)
+    if n <= LONG:
+        return None
+    pick = np.unique(np.linspace(0, n - 1, LONG // 2).astype(np.int64))
+    taken = np.flatnonzero((d.raise_index >= 0) | ~np.isnan(d.seen_ln_depth) | (d.profile_count > 0))
+    pick = np.unique(np.concatenate([pick, taken[:: max(1, len(taken) // (LONG // 2))]]))
+    points = {"raises", "point_offset", "point_height", "point_across", "point_across_sigma", "point_upright"}
+    whole = points | {"point_upright_sigma", "frequency_hz", "has_halves", "has_null_marks"}
+    return d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in whole}), pick
+
+
+def _spread(ready: Prepared, pick: NDArray[np.int64], found: Population) -> FLOATS:
+    """ln depth to begin from at all stations, between those that were picked."""
+    at = ready.stretch.at
+    return np.array([np.interp(at, at[pick], row) for row in found.states.depth_mean])
 
 
 def _chances(populations: list[Population], odds: tuple[float, ...]) -> FLOATS:
@@ -71,7 +101,7 @@ def _quantile(mean: FLOATS, var: FLOATS, weights: FLOATS, level: float) -> float
     spread = math.sqrt(var.max())
     low = mean.min() - 6.0 * spread
     high = mean.max() + 6.0 * spread
-    for _ in range(46):
+    for _ in range(26):
         x = 0.5 * (low + high)
         total = 0.0
         for i in range(mean.shape[0]):

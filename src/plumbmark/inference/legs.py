@@ -15,6 +15,7 @@ SCALE_M = 0.10  # marks scatter by about this about a straight leg; more is let 
 SHARP_DEG = 12.0  # a gentler turn is followed by the smooth state
 WORTH = 14.0  # fall of the robust misfit that a bend must bring (a wrong mark alone brings less)
 FEWEST = 2  # places of a leg
+MOST_TRIED = 60  # places tried for a bend, so that long stretches stay cheap
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def _split(points: FLOATS, first: int, last: int, cuts: list[int]) -> None:
     if whole < WORTH:
         return
     best, where = whole - WORTH, -1
-    for k in range(first + FEWEST, last - FEWEST + 1):
+    for k in range(first + FEWEST, last - FEWEST + 1, max(1, n // MOST_TRIED)):
         _c1, u1, m1 = _fit(points[first:k])
         if m1 >= best:
             continue

@@ -70,7 +70,8 @@ CANDIDATE_SIGMA_M: Final = 0.30  # its own marks are bent as well
 CANDIDATE_LOG_SIGMA: Final = 0.45
 
 # -- what the model leaves out (finite length, taper, tilt, walking askew) --------------------------------
-MODEL_DEPTH_SIGMA: Final = 0.02
+MODEL_DEPTH_SIGMA: Final = 0.03
+MODEL_CURRENT_SIGMA: Final = 0.10  # a line's ends and leakage carry over to the current most
 #: What is left out is much the same at all rows of a stretch, so that twenty rows do not tell twenty times
 #: what one does about the second lines and the ground: the likelihood of the globals is raised to the power
 #: 1 / (1 + this for each further row + that for each walk across). Set by coverage on invented sites.

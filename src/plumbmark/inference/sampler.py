@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -107,11 +108,11 @@ def _share_out(run: Callable[[slice], None], count: int, effort: Effort) -> None
         return
     cuts = np.linspace(0, count, effort.threads + 1).astype(int)
     with ThreadPoolExecutor(effort.threads) as pool:
-        list(pool.map(run, [slice(a, b) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]))
+        list(pool.map(run, [slice(a, b) for a, b in pairwise(cuts)]))
 
 
 def _levels(thetas: FLOATS, stretch: Stretch, effort: Effort) -> FLOATS:
-    """ln depth to begin from under each row of `thetas`."""
+    """Depth (ln) to begin from under each row of `thetas`."""
     level = np.empty(len(thetas))
     typical = typical_of(stretch)
     _share_out(lambda rows: begin_many(thetas[rows], stretch, typical, level[rows]), len(thetas), effort)
@@ -145,9 +146,7 @@ def _resample(weights: FLOATS, n: int, rng: np.random.Generator) -> NDArray[np.i
     return np.searchsorted(edges, (rng.random() + np.arange(n)) / n).clip(0, len(weights) - 1)
 
 
-def _proposal(
-    thetas: FLOATS, moved: NDArray[np.bool_], rng: np.random.Generator, turn: int
-) -> FLOATS:
+def _proposal(thetas: FLOATS, moved: NDArray[np.bool_], rng: np.random.Generator, turn: int) -> FLOATS:
     """Each particle plus a scaled difference of two others; now and then the whole difference."""
     n, g = thetas.shape
     a = rng.integers(0, n, n)
@@ -162,6 +161,15 @@ def _proposal(
     return thetas + np.where(moved, step + jitter, 0.0)
 
 
+def _chosen(accept: NDArray[np.bool_], tried: States, states: States) -> States:
+    """The states of `tried` where accepted, shape (particles,), else those there were."""
+    fields = []
+    for name in states.__dataclass_fields__:
+        new, old = getattr(tried, name), getattr(states, name)
+        fields.append(np.where(accept if old.ndim == 1 else accept[:, None], new, old))
+    return States(*fields)
+
+
 def populate(
     lines: int, stretch: Stretch, known: Known, start: FLOATS, effort: Effort, rng: np.random.Generator
 ) -> Population:
@@ -172,7 +180,7 @@ def populate(
     start : shape (n,)
         ln depth at the stations to begin from, such as the displayed one.
     """
-    n = effort.particles if lines else max(effort.particles // 4, 48)
+    n = effort.particles if lines else max(effort.particles // 4, 12)
     draws = effort.draws if lines else 4 * n
     thetas = draw_prior(draws, lines, known, rng)
     prior = priors_of(thetas, known)
@@ -202,12 +210,7 @@ def populate(
             accept = (np.log(rng.random(n)) < ratio) & (new_prior > -1e29)
             thetas = np.where(accept[:, None], new, thetas)
             prior = np.where(accept, new_prior, prior)
-            states = States(
-                *(
-                    np.where(accept if getattr(states, f).ndim == 1 else accept[:, None], getattr(tried, f), getattr(states, f))
-                    for f in states.__dataclass_fields__
-                )
-            )
+            states = _chosen(accept, tried, states)
     return Population(lines, thetas, states, evidence)
 
 

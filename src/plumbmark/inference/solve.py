@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from plumbmark.inference import priors as p
 from plumbmark.inference.answer import Numbers, numbers_of
 from plumbmark.inference.blend import solve_stretch
 from plumbmark.inference.nextstep import best_step, step_words
@@ -17,13 +18,22 @@ from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
 from plumbmark.inference.reasons import identity_of, reasons_of, trust_of
 from plumbmark.inference.sampler import Effort
 from plumbmark.inference.stations import Station, stations_of
-from plumbmark.model.estimate import Interval, LineEstimate, NextStep, Solution, StationEstimate
+from plumbmark.model.estimate import (
+    CurrentEvent,
+    Interval,
+    LineEstimate,
+    Neighbour,
+    NextStep,
+    Solution,
+    StationEstimate,
+)
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job, Line, Setup
 
 FLOATS = NDArray[np.float64]
 
 WINDOW = 40  # stations solved together ...
+LONG_WINDOW = 300  # in a long job, whose stretches are looked at less closely
 OVERLAP = 8  # ... and shared with the next window at each end
 REACH_M = 3.5  # another line of the job farther off than this moves nothing here
 #: Above so many stations in a job the search is shortened, so that an answer comes within minutes, and says so.
@@ -48,8 +58,8 @@ def _effort(job: Job) -> tuple[Effort, int, int]:
     if size <= MANY:
         return Effort(draws=1000, particles=160, moves=2, rounds=2), 2, WINDOW
     if size <= 20 * MANY:
-        return Effort(draws=400, particles=96, moves=1, rounds=2), 1, WINDOW
-    return Effort(draws=96, particles=32, moves=1, rounds=1), 1, 120
+        return Effort(draws=256, particles=64, moves=1, rounds=2), 1, LONG_WINDOW
+    return Effort(draws=64, particles=16, moves=1, rounds=1), 1, LONG_WINDOW
 
 
 def solve_job(job: Job) -> Solution:
@@ -69,6 +79,7 @@ def solve_job(job: Job) -> Solution:
     if len(job.readings) + len(job.profiles) > MANY:
         warnings.append(Finding(Severity.WARNING, "readings.csv", "so many rows are solved with a shorter search; bands may be wider than they need be"))
     stations = {line.id: stations_of(job, line, warnings) for line in job.lines}
+    marks = {name: _marks_of(rows) for name, rows in stations.items()}
     lines = []
     offers: list[tuple[float, NextStep]] = []
     for number, line in enumerate(job.lines):
@@ -80,7 +91,7 @@ def solve_job(job: Job) -> Solution:
         elif line.signal == "sonde" or answered[0].source == "side_reading":
             lines.append(sonde_or_side(line, answered, warnings))
         else:
-            lines.append(_solve_line(job, line, number, mine, stations, offers))
+            lines.append(_solve_line(job, line, number, mine, marks, offers))
     for name, rows in (("records.geojson", job.records), ("[[trenches]]", job.trenches)):
         if rows:
             what = "records" if name.startswith("rec") else "joint trenches, but for the words"
@@ -111,57 +122,65 @@ def _windows(n: int, length: int) -> list[tuple[int, int, int, int]]:
 
 
 def _solve_line(
-    job: Job, line: Line, number: int, mine: list[Station], stations: dict[str, list[Station]], offers: list[tuple[float, NextStep]]
+    job: Job, line: Line, number: int, mine: list[Station], marks: dict[str, _Marks], offers: list[tuple[float, NextStep]]
 ) -> LineEstimate:
     effort, most, length = _effort(job)
-    solved: list[_Solved] = []
-    names = list(dict.fromkeys(s.setup for s in mine if s.source != "test_hole"))
-    for name in names:
-        setup = setup_of(line, name)
-        own = [s for s in mine if s.setup == name or s.source == "test_hole"]
+    told: dict[tuple[str, str], StationEstimate] = {}
+    neighbours: list[Neighbour] = []
+    events: list[CurrentEvent] = []
+    setups = [setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.source != "test_hole")]
+    for setup in setups:
+        own = [s for s in mine if s.source == "test_hole" or setup_of(line, s.setup) == setup]
         for a, b, first, last in _windows(len(own), length):
             part = own[a:b]
             ready = prepare(part, line, setup)
-            candidates, who = _candidates(line, ready, stations)
+            candidates, who = _candidates(line, ready, marks)
             known = known_of(job, setup, candidates, float(ready.stretch.at[-1] - ready.stretch.at[0]))
             blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
-            numbers = numbers_of(ready, blend, who, known)
-            solved.append(_Solved(part, ready, numbers, first - a, last - a, setup))
-            offer = best_step(line, part, ready, blend, numbers, first - a, last - a)
+            window = _Solved(part, ready, numbers_of(ready, blend, who, known), first - a, last - a, setup)
+            offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last)
             if offer is not None:
                 offers.append(offer)
-    told: dict[tuple[str, str], StationEstimate] = {}
-    for w in solved:
-        for i in range(w.first, w.last):
-            s = w.stations[i]
-            if s.source != "test_hole":
-                told[(s.source, s.id)] = _told(job, line, w, i, len(mine))
+            # told at once, so that no more than one window's particles are held
+            for i in range(window.first, window.last):
+                if part[i].source != "test_hole":
+                    told[(part[i].source, part[i].id)] = _told(job, line, window, i, len(mine))
+            neighbours += window.numbers.neighbours
+            reach = (part[window.first].chainage_m, part[window.last - 1].chainage_m)
+            events += [e for e in window.numbers.events if reach[0] <= e.chainage_m <= reach[1]]
     ordered = [told[(s.source, s.id)] for s in mine if (s.source, s.id) in told]
-    identity = identity_of(line, [w.setup for w in solved])
-    neighbours = tuple(n for w in solved for n in w.numbers.neighbours)
-    events = tuple(e for w in solved for e in w.numbers.events)
-    return LineEstimate(line.id, *identity, tuple(ordered), neighbours, events)
+    return LineEstimate(line.id, *identity_of(line, setups), tuple(ordered), tuple(neighbours), tuple(events))
 
 
-def _candidates(line: Line, ready: Prepared, stations: dict[str, list[Station]]) -> tuple[FLOATS, tuple[str, ...]]:
+@dataclass(frozen=True, slots=True)
+class _Marks:
+    """Where another line was marked, shape (n, 2), and how deep the display had it."""
+
+    points: FLOATS
+    ln_depth: float
+
+
+def _marks_of(stations: list[Station]) -> _Marks:
+    depths = [s.reading.depth_m.value for s in stations if s.reading and s.reading.depth_m]
+    points = np.array([(s.place.easting_m, s.place.northing_m) for s in stations]).reshape(-1, 2)
+    return _Marks(points, math.log(min(max(float(np.median(depths)) if depths else 1.0, 0.2), 3.0)))
+
+
+def _candidates(line: Line, ready: Prepared, marks: dict[str, _Marks]) -> tuple[FLOATS, tuple[str, ...]]:
     """Other lines of the job within reach: offset and angle of their marks from this line's, and depth."""
-    from plumbmark.inference import priors as p
-
     rows, names = [], []
-    for other, theirs in stations.items():
-        if other == line.id or not theirs:
+    for other, theirs in marks.items():
+        if other == line.id or not len(theirs.points):
             continue
-        points = np.array([(s.place.easting_m, s.place.northing_m) for s in theirs])
-        depths = [s.reading.depth_m.value for s in theirs if s.reading and s.reading.depth_m]
-        depth = math.log(min(max(float(np.median(depths)) if depths else 1.0, 0.2), 3.0))
-        offsets, along = _offsets(ready, points)
+        offsets, along = _offsets(ready, theirs.points)
         near = np.abs(offsets) < REACH_M
-        if near.sum() < 1:
+        if not near.any():
             continue
         q, b = float(np.median(offsets[near])), 0.0
         if near.sum() >= 3 and np.ptp(along[near]) > 1.0:
             b, q = (float(c) for c in np.polyfit(along[near], offsets[near], 1))
-        rows.append((q, p.CANDIDATE_SIGMA_M, b, 0.02 + 0.1 / max(float(np.ptp(along[near])), 1.0), depth))
+        turn = 0.02 + 0.1 / max(float(np.ptp(along[near])), 1.0)
+        rows.append((q, p.CANDIDATE_SIGMA_M, b, turn, theirs.ln_depth))
         names.append(other)
     return np.array(rows, dtype=np.float64).reshape(-1, 5), tuple(names)
 
@@ -169,6 +188,8 @@ def _candidates(line: Line, ready: Prepared, stations: dict[str, list[Station]])
 def _offsets(ready: Prepared, points: FLOATS) -> tuple[FLOATS, FLOATS]:
     """Of points near a stretch: offset right of its marks, and chainage from its middle."""
     at, legs, marks = ready.stretch.at, ready.legs, ready.points
+    low, high = marks.min(axis=0) - 2.0 * REACH_M, marks.max(axis=0) + 2.0 * REACH_M
+    points = points[np.all((points >= low) & (points <= high), axis=1)]
     offsets = np.full(len(points), np.inf)
     along = np.zeros(len(points))
     for i, point in enumerate(points):
@@ -177,7 +198,7 @@ def _offsets(ready: Prepared, points: FLOATS) -> tuple[FLOATS, FLOATS]:
         d = point - marks[k]
         run = float(d @ unit)
         if abs(run) < 6.0:
-            # smoothed marks: the leg's own line, not the one mark
+            # from the leg's own line, not from the one mark
             offsets[i] = float(d @ np.array([unit[1], -unit[0]])) + float(legs.across[k])
             along[i] = float(at[k]) + run
     return offsets, along
