@@ -38,7 +38,8 @@ class Numbers:
     events: tuple[CurrentEvent, ...]
     neighbours: tuple[Neighbour, ...]
     second_chance: float
-    depth_particles: FLOATS  # ln depth, mean and variance under each particle: what the next step is weighed on
+    #: ln depth, mean and variance under each particle: what the next step is weighed on
+    depth_particles: FLOATS
     depth_particles_var: FLOATS
 
 
@@ -51,7 +52,9 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
     shift_mean = s.across_mean - d.across
     shift_var = s.across_var + p.MODEL_LATERAL_SIGMA_M**2 + (p.BEND_LATERAL_OF_DEPTH * deep * bent) ** 2
     shift_var = shift_var + (p.SHIFT_SIGMA * s.mark_mean) ** 2
-    currents = solve_currents(d.at, d.ln_current, d.ln_current_floor, s.shown_current, blend.weights, ready.middle_m)
+    currents = solve_currents(
+        d.at, d.ln_current, d.ln_current_floor, s.shown_current, blend.weights, ready.middle_m
+    )
     shift = _band(shift_mean, shift_var, blend.band_weights)
     depth = _band(s.depth_mean, depth_var, blend.band_weights)
     current = _band(currents.mean, currents.var + p.MODEL_CURRENT_SIGMA**2, blend.band_weights)
@@ -61,19 +64,29 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
     chance_within(s.depth_mean, depth_var, depth[1] + SMALL_LN[0], depth[1] + SMALL_LN[1], close)
     second = 1.0 - float(blend.chances[0])
     return Numbers(
-        shift, np.exp(depth), np.exp(current), np.clip(blend.weights @ s.alone, 0.0, 1.0), np.clip(blend.weights @ (near * close), 0.0, 1.0),
-        currents.doubted, currents.events, _neighbours(ready, blend, candidates, known), second,
-        s.depth_mean, depth_var,
+        shift,
+        np.exp(depth),
+        np.exp(current),
+        np.clip(blend.weights @ s.alone, 0.0, 1.0),
+        np.clip(blend.weights @ (near * close), 0.0, 1.0),
+        currents.doubted,
+        currents.events,
+        _neighbours(ready, blend, candidates, known),
+        second,
+        s.depth_mean,
+        depth_var,
     )
 
 
 def _band(mean: FLOATS, var: FLOATS, weights: FLOATS) -> FLOATS:
     """Low, middle and high of the band, shape (3, n)."""
     band = quantiles(mean, var, weights, LEVELS)
-    return band[1] + p.BAND_STRETCH * (band - band[1])
+    return np.asarray(band[1] + p.BAND_STRETCH * (band - band[1]))
 
 
-def _neighbours(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known: Known) -> tuple[Neighbour, ...]:
+def _neighbours(
+    ready: Prepared, blend: Blend, candidates: tuple[str, ...], known: Known
+) -> tuple[Neighbour, ...]:
     """The second lines that the readings speak for: side by side, each told once."""
     rows = []
     for population, chance in zip(blend.populations, blend.chances, strict=True):
@@ -104,8 +117,13 @@ def _neighbours(ready: Prepared, blend: Blend, candidates: tuple[str, ...], know
                 name = candidates[best]
         found.append(
             Neighbour(
-                ready.middle_m + float(at[0]), ready.middle_m + float(at[-1]), Interval(middle, low, high),
-                math.exp(_quantile(here[:, 2], w, 0.5)), ratio, chance, name,
+                ready.middle_m + float(at[0]),
+                ready.middle_m + float(at[-1]),
+                Interval(middle, low, high),
+                math.exp(_quantile(here[:, 2], w, 0.5)),
+                ratio,
+                chance,
+                name,
             )
         )
     return tuple(found)

@@ -54,7 +54,7 @@ def solve_stretch(ready: Prepared, known: Known, effort: Effort, seed: int, most
 
 
 def _thinned(d: Stretch) -> tuple[Stretch, NDArray[np.int64]] | None:
-    """Of a long stretch, stations enough for its globals; the states of all come after. None if it is short."""
+    """Stations of a long stretch, enough for its globals; the states of all come after. None if short."""
     n = len(d.at)
     if n <= LONG:
         return None
@@ -67,7 +67,7 @@ def _thinned(d: Stretch) -> tuple[Stretch, NDArray[np.int64]] | None:
 
 
 def _spread(ready: Prepared, pick: NDArray[np.int64], found: Population) -> FLOATS:
-    """ln depth to begin from at all stations, between those that were picked."""
+    """Depth (ln) to begin from at all stations, between those that were picked."""
     at = ready.stretch.at
     return np.array([np.interp(at, at[pick], row) for row in found.states.depth_mean])
 
@@ -110,7 +110,7 @@ def _quantile(mean: FLOATS, var: FLOATS, weights: FLOATS, level: float) -> float
             low = x
         else:
             high = x
-    return 0.5 * (low + high)
+    return float(0.5 * (low + high))
 
 
 @kernel

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,8 @@ MOST_TRIED = 60  # places tried for a bend, so that long stretches stay cheap
 @dataclass(frozen=True, slots=True)
 class Legs:
     """Leg number, place across the leg (right positive) [m], leg direction [rad], and distance along the
-    route to the nearest sharp bend [m], each of shape (n,)."""
+    route to the nearest sharp bend [m], each of shape (n,).
+    """
 
     leg: INTS
     across: FLOATS
@@ -39,7 +41,9 @@ def _fit(points: FLOATS) -> tuple[FLOATS, FLOATS, float]:
         if turn:
             centre = (weights[:, None] * points).sum(axis=0) / weights.sum()
             d = points - centre
-            xx, yy, xy = (weights * d[:, 0] ** 2).sum(), (weights * d[:, 1] ** 2).sum(), (weights * d[:, 0] * d[:, 1]).sum()
+            xx = (weights * d[:, 0] ** 2).sum()
+            yy = (weights * d[:, 1] ** 2).sum()
+            xy = (weights * d[:, 0] * d[:, 1]).sum()
             angle = 0.5 * math.atan2(2.0 * xy, xx - yy)
             new = np.array([math.cos(angle), math.sin(angle)])
             unit = new if float(new @ unit) >= 0.0 else -new
@@ -88,7 +92,7 @@ def lay_legs(points: FLOATS, chainage: FLOATS) -> Legs:
     across = np.zeros(n)
     direction = np.zeros(n)
     lines = []
-    for number, (a, b) in enumerate(zip(edges[:-1], edges[1:], strict=True)):
+    for number, (a, b) in enumerate(pairwise(edges)):
         centre, unit, _misfit = _fit(points[a:b])
         lines.append((centre, unit))
         leg[a:b] = number

@@ -46,8 +46,8 @@ CURRENT_LOG_SIGMA: Final = 1.5  # ... factor 4.5 each way
 
 # -- second lines -----------------------------------------------------------------------------------------
 LINES_ODDS: Final = (0.38, 0.44, 0.18)  # none, one, two others within reach of the receiver
-#: For the bands alone: as if others were there nearly always, so that a band holds where they are, and not only
-#: on the average of places with and without.
+#: For the bands alone: as if others were there nearly always, so that a band holds where they are, and not
+#: only on the average of places with and without.
 BAND_ODDS: Final = (0.01, 0.66, 0.33)
 SECOND_NEAR_M: Final = 0.20  # nearer than this is the same trench: not told apart, said in words
 SECOND_FAR_M: Final = 3.5  # farther ones move nothing by more than noise, mostly
@@ -63,7 +63,7 @@ RATIO_LARGE_LOG_SIGMA: Final = 0.5
 RATIO_PHASE_SIGMA: Final = math.radians(22.0)
 RATIO_DRIFT_SIGMA: Final = 0.40  # change of ln ratio from end to end: the two leak away differently
 SECOND_DEPTH_DRIFT_SIGMA: Final = 0.15  # change of its ln depth from end to end
-#: What a second line does here differs from a straight uniform one by this share: it winds and its depth waves.
+#: What a second line does here differs from a straight uniform one by this share: it winds, its depth waves.
 SECOND_WANDER: Final = 0.12
 CANDIDATE_ODDS: Final = 0.6  # another line of the job lies within reach: the second line is that one
 CANDIDATE_SIGMA_M: Final = 0.30  # its own marks are bent as well
@@ -81,7 +81,8 @@ MODEL_LATERAL_SIGMA_M: Final = 0.008
 #: Share of the shift that a second line gives a mark which may be wrong at all marks alike: lines that cross
 #: steeply, end midway or bend are fitted as straight and nearly parallel ones.
 SHIFT_SIGMA: Final = 0.20
-#: Ends of bands are moved out by this: few particles lose far explanations. Set by coverage on invented sites.
+#: Ends of bands are moved out by this: few particles lose far explanations. Set by coverage on invented
+#: sites.
 BAND_STRETCH: Final = 1.1
 BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
 BEND_LATERAL_OF_DEPTH: Final = 0.15

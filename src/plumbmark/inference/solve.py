@@ -36,7 +36,8 @@ WINDOW = 40  # stations solved together ...
 LONG_WINDOW = 300  # in a long job, whose stretches are looked at less closely
 OVERLAP = 8  # ... and shared with the next window at each end
 REACH_M = 3.5  # another line of the job farther off than this moves nothing here
-#: Above so many stations in a job the search is shortened, so that an answer comes within minutes, and says so.
+#: Above so many stations in a job the search is shortened, so that an answer comes within minutes, and says
+#: so.
 MANY = 600
 
 
@@ -77,7 +78,8 @@ def solve_job(job: Job) -> Solution:
     """
     warnings = [f for f in job.findings if f.severity is Severity.WARNING]
     if len(job.readings) + len(job.profiles) > MANY:
-        warnings.append(Finding(Severity.WARNING, "readings.csv", "so many rows are solved with a shorter search; bands may be wider than they need be"))
+        what = "so many rows are solved with a shorter search; bands may be wider than they need be"
+        warnings.append(Finding(Severity.WARNING, "readings.csv", what))
     stations = {line.id: stations_of(job, line, warnings) for line in job.lines}
     marks = {name: _marks_of(rows) for name, rows in stations.items()}
     lines = []
@@ -86,7 +88,8 @@ def solve_job(job: Job) -> Solution:
         mine = stations[line.id]
         answered = [s for s in mine if s.source != "test_hole"]
         if not answered:
-            warnings.append(Finding(Severity.WARNING, f"line {line.id}", "nothing to solve: no reading, profile or reading from the side names it"))
+            what = "nothing to solve: no reading, profile or reading from the side names it"
+            warnings.append(Finding(Severity.WARNING, f"line {line.id}", what))
             lines.append(LineEstimate(line.id, *identity_of(line, []), ()))
         elif line.signal == "sonde" or answered[0].source == "side_reading":
             lines.append(sonde_or_side(line, answered, warnings))
@@ -122,13 +125,20 @@ def _windows(n: int, length: int) -> list[tuple[int, int, int, int]]:
 
 
 def _solve_line(
-    job: Job, line: Line, number: int, mine: list[Station], marks: dict[str, _Marks], offers: list[tuple[float, NextStep]]
+    job: Job,
+    line: Line,
+    number: int,
+    mine: list[Station],
+    marks: dict[str, _Marks],
+    offers: list[tuple[float, NextStep]],
 ) -> LineEstimate:
     effort, most, length = _effort(job)
     told: dict[tuple[str, str], StationEstimate] = {}
     neighbours: list[Neighbour] = []
     events: list[CurrentEvent] = []
-    setups = [setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.source != "test_hole")]
+    setups = [
+        setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.source != "test_hole")
+    ]
     for setup in setups:
         own = [s for s in mine if s.source == "test_hole" or setup_of(line, s.setup) == setup]
         for a, b, first, last in _windows(len(own), length):
@@ -215,15 +225,27 @@ def _told(job: Job, line: Line, w: _Solved, i: int, total: int) -> StationEstima
         # which way the line runs is not known: the gap has no side
         reach = max(abs(low), abs(high))
         low, middle, high = -reach, 0.0, reach
-    east = s.place.easting_m + middle * math.sin(math.radians(right))
-    north = s.place.northing_m + middle * math.cos(math.radians(right))
+    east = float(s.place.easting_m) + middle * math.sin(math.radians(right))
+    north = float(s.place.northing_m) + middle * math.cos(math.radians(right))
     within = float(n.within[i])
     trust = trust_of(line, w.setup, s, within)
     depth = Interval(float(n.depth[1, i]), float(n.depth[0, i]), float(n.depth[2, i]))
     because = reasons_of(job, line, w.setup, s, n, i, depth, (low, middle, high), trust, w.ready)
     return StationEstimate(
-        s.source, s.id, s.chainage_m, east, north, s.place.easting_m, s.place.northing_m, right % 360.0,
-        Interval(middle, low, high), depth,
+        s.source,
+        s.id,
+        s.chainage_m,
+        east,
+        north,
+        float(s.place.easting_m),
+        float(s.place.northing_m),
+        right % 360.0,
+        Interval(middle, low, high),
+        depth,
         Interval(float(n.current[1, i]), float(n.current[0, i]), float(n.current[2, i])),
-        float(n.single[i]), within, trust, because, step_words(s, trust, line),
+        float(n.single[i]),
+        within,
+        trust,
+        because,
+        step_words(s, trust, line),
     )
