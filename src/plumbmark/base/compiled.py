@@ -25,6 +25,9 @@ from numba.core.caching import InTreeCacheLocator
 
 _config = cast(Any, numba.config)
 
+#: Division by zero gives infinity, as in numpy, not a test at every division; no entry from C is needed.
+_OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 #: Source stamp of every kernel, by the name of its module and its own.
@@ -163,10 +166,10 @@ def kernel(function: F) -> F:
     before = _config.CACHE_LOCATOR_CLASSES
     _config.CACHE_LOCATOR_CLASSES = f"{__name__}.{StampedLocator.__name__}"
     try:
-        return cast(F, numba.njit(cache=True, nogil=True)(function))
+        return cast(F, numba.njit(cache=True, **_OPTIONS)(function))
     except RuntimeError as error:
         if "cannot cache" not in str(error):
             raise
-        return cast(F, numba.njit(nogil=True)(function))
+        return cast(F, numba.njit(**_OPTIONS)(function))
     finally:
         _config.CACHE_LOCATOR_CLASSES = before

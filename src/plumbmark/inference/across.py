@@ -18,6 +18,7 @@ TINY = 1e-300
 ROOT_2PI = math.sqrt(2.0 * math.pi)
 #: A slipped place may lie anywhere: density of the broad alternative, per metre.
 BROAD_M = 1.0 / 4.0
+FAR_ASIDE_M = 0.15  # a line's own wandering from one mark to the next
 
 
 @kernel
@@ -40,6 +41,22 @@ def _believe(value: FLOATS, var: FLOATS, mean: FLOATS, spread: FLOATS, precision
         beside = min(believed[max(i - 1, 0)] if i > 0 else 1.0, believed[i + 1] if i + 1 < m else 1.0)
         trusted = 1.0 if beside < 0.5 else believed[i]
         precision[i] = max(trusted, 1e-4) / var[i]
+
+
+@kernel
+def _first_look(value: FLOATS, var: FLOATS, precision: FLOATS) -> None:
+    """Let go at once of a mark that stands out from the two beside it more than they stand out from theirs.
+
+    Without this it would draw the smoother aside, and its neighbours would look as wrong as it does.
+    """
+    m = value.shape[0]
+    aside = np.zeros(m)
+    for i in range(1, m - 1):
+        aside[i] = abs(value[i] - 0.5 * (value[i - 1] + value[i + 1]))
+    for i in range(1, m - 1):
+        beyond = aside[i] > FAR_ASIDE_M + 4.0 * math.sqrt(var[i])
+        if beyond and aside[i] > 1.5 * aside[i - 1] and aside[i] > 1.5 * aside[i + 1]:
+            precision[i] = 1e-3 / var[i]
 
 
 @kernel
@@ -81,6 +98,8 @@ def across_legs(
                 value[i] = (value[i] / var[i] + d.seen_across[s] * w) / (1.0 / var[i] + w)
                 var[i] = 1.0 / (1.0 / var[i] + w)
             precision[i] = 1.0 / var[i]
+        if m >= 4:
+            _first_look(value, var, precision)
         evidence = 0.0
         for turn in range(3):
             evidence = smooth_slope_chain(

@@ -195,11 +195,12 @@ def log_evidence(
             read_off(t, theta, d, s, z, final)
             node = t.node[1]
             fit, mean, var = _station(d, s, theta, scatter2, node, t.walk[1], d.profile_count[s] > 0)
-            if not math.isnan(d.seen_ln_depth[s]):
-                fit += _seen(z, d.seen_ln_depth[s], d.seen_var[s]) - 0.5 * math.log(d.seen_var[s])
+            fit += _seen(z, d.seen_ln_depth[s], d.seen_var[s])
             if not final:
                 value[s], precision[s] = _newton(d, s, theta, scatter2, z, fit, t.node, t.walk)
                 continue
+            if not math.isnan(d.seen_ln_depth[s]):
+                fit -= 0.5 * math.log(d.seen_var[s])
             mark_mean[s] = mean
             mark_var[s] = var
             shown_current[s] = node[5]
