@@ -102,11 +102,11 @@ def _neighbours(
     found = []
     for side in (-1.0, 1.0):
         here = every[side * every[:, 0] > 0.0]
-        total = float(here[:, 5].sum()) if len(here) else 0.0
+        total = float(here[:, PER_LINE].sum()) if len(here) else 0.0
         chance = min(total, 1.0 - float(blend.chances[0]), 1.0)
         if chance < 0.5 or moved < 0.3:
             continue
-        w = here[:, 5] / total
+        w = here[:, PER_LINE] / total
         low, middle, high = (_quantile(here[:, 0], w, q) for q in LEVELS)
         ratio = _quantile(here[:, 3], w, 0.5)
         name = None
