@@ -191,6 +191,7 @@ def populate(
     moved = thetas.std(axis=0) > 1e-12
     first = True
     goal = likelihood_power(stretch)
+    sharp = bool((stretch.profile_count > 0).any())
     while power < goal:
         values = np.where(prior < -1e29, -1e30, states.log_evidence)
         after = _next_power(power, goal, values, 0.5 * n if not first else min(0.7 * n, 0.5 * draws))
@@ -201,7 +202,8 @@ def populate(
         thetas, prior, states = thetas[rows], prior[rows], states.take(rows)
         power = after
         first = False
-        turns = effort.moves * (2 if power >= goal else 1)
+        # walks across make sharp posteriors, which few particles settle into only by many moves
+        turns = effort.moves * (2 if power >= goal else 1) * (3 if sharp else 1)
         for turn in range(turns):
             new = _proposal(thetas, moved, rng, turn)
             new_prior = priors_of(new, known)
