@@ -83,6 +83,6 @@ MODEL_LATERAL_SIGMA_M: Final = 0.008
 SHIFT_SIGMA: Final = 0.20
 #: Ends of bands are moved out by this: few particles lose far explanations. Set by coverage on invented
 #: sites.
-BAND_STRETCH: Final = 1.1
+BAND_STRETCH: Final = 1.35
 BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
 BEND_LATERAL_OF_DEPTH: Final = 0.15

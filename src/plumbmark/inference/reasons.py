@@ -118,7 +118,7 @@ def reasons_of(
         others = ", ".join(x for x in trench.lines if x != line.id)
         said.append(f"Shares a trench with {others}: the reading is of their common signal, not of one line")
     elif trust is not Trust.UNPROVEN:
-        said.append("Holds only if nothing else lies in the same trench")
+        said.append("True only if nothing else lies in the same trench")
     return tuple(said)
 
 
