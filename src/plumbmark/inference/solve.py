@@ -99,6 +99,12 @@ def solve_job(job: Job) -> Solution:
         if rows:
             what = "records" if name.startswith("rec") else "joint trenches, but for the words"
             warnings.append(Finding(Severity.WARNING, name, f"{what}: read, not used yet"))
+    if job.digs:
+        warnings.append(Finding(Severity.WARNING, "dig.geojson", "planned digs: read, not used yet"))
+    if any(r.current_sign is not None for r in job.readings):
+        warnings.append(
+            Finding(Severity.WARNING, "readings.csv current_sign", "direction of current: read, not used yet")
+        )
     best = max(offers, key=lambda o: o[0])[1] if offers else None
     return Solution(job.id, tuple(lines), best, tuple(warnings))
 
