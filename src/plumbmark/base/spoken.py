@@ -18,7 +18,7 @@ def spoken_length(value_m: float, units: str) -> str:
     if units != "ft-in":
         return f"{value_m:.2f} m"
     inches = round(value_m / INCH_M)
-    if abs(inches) < 24:
+    if abs(inches) < 12:
         return f"{inches} in"
     feet, rest = divmod(abs(inches), 12)
     sign = "-" if inches < 0 else ""
