@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from plumbmark.inference import priors as p
 from plumbmark.inference.blend import Blend, chance_within, quantiles
-from plumbmark.inference.currents import Currents, solve_currents
+from plumbmark.inference.currents import solve_currents
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.second import Known
 from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
@@ -26,7 +26,7 @@ SMALL_LN = (math.log(1.0 / 1.1), math.log(1.0 / 0.9))
 class Numbers:
     """Of each station: shift of the line from the mark to the route's right, depth, current; and chances.
 
-    `seen` the share of particles; arrays of shape (3, n) hold low, middle, high.
+    Arrays of shape (3, n) hold low, middle, high.
     """
 
     shift: FLOATS
@@ -37,10 +37,7 @@ class Numbers:
     doubted_current: NDArray[np.bool_]
     events: tuple[CurrentEvent, ...]
     neighbours: tuple[Neighbour, ...]
-    second_chance: float
-    #: ln depth, mean and variance under each particle: what the next step is weighed on
-    depth_particles: FLOATS
-    depth_particles_var: FLOATS
+    depth_particles_var: FLOATS  # of ln depth under each particle: the next step is weighed on it
 
 
 def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known: Known) -> Numbers:
@@ -62,7 +59,6 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
     chance_within(shift_mean, shift_var, shift[1] - SMALL_M, shift[1] + SMALL_M, near)
     close = np.empty_like(shift_mean)
     chance_within(s.depth_mean, depth_var, depth[1] + SMALL_LN[0], depth[1] + SMALL_LN[1], close)
-    second = 1.0 - float(blend.chances[0])
     return Numbers(
         shift,
         np.exp(depth),
@@ -72,8 +68,6 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
         currents.doubted,
         currents.events,
         _neighbours(ready, blend, candidates, known),
-        second,
-        s.depth_mean,
         depth_var,
     )
 
@@ -132,6 +126,3 @@ def _neighbours(
 def _quantile(values: FLOATS, weights: FLOATS, level: float) -> float:
     order = np.argsort(values)
     return float(np.interp(level, np.cumsum(weights[order]) - 0.5 * weights[order], values[order]))
-
-
-__all__ = ["Currents", "Numbers", "numbers_of"]

@@ -83,7 +83,7 @@ def smooth_slope_chain(
             r = 1.0 / precision[s]
             v = p00 + r
             e = value[s] - m0
-            evidence -= 0.5 * (e * e / v + math.log(v) + 1.8378770664093453)
+            evidence -= 0.5 * (e * e / v + math.log(v) + LOG_2PI)
             k0 = p00 / v
             k1 = p01 / v
             m0 += k0 * e
@@ -161,7 +161,7 @@ def random_walk_chain(
         if precision[s] > 0.0:
             v = p + 1.0 / precision[s]
             e = value[s] - m
-            evidence -= 0.5 * (e * e / v + math.log(v) + 1.8378770664093453)
+            evidence -= 0.5 * (e * e / v + math.log(v) + LOG_2PI)
             m += p / v * e
             p -= p * p / v
         mean_out[s] = m

@@ -24,7 +24,7 @@ from plumbmark.inference.begin import begin_many, typical_of
 from plumbmark.inference.evidence import log_evidence_many
 from plumbmark.inference.priors import SHARED_ERROR, SHARED_ERROR_OF_WALK
 from plumbmark.inference.second import Known, draw_prior, log_prior
-from plumbmark.inference.stretch import FIRST_LINE, Stretch
+from plumbmark.inference.stretch import Stretch
 
 FLOATS = NDArray[np.float64]
 
@@ -214,6 +214,3 @@ def populate(
             prior = np.where(accept, new_prior, prior)
             states = _chosen(accept, tried, states)
     return Population(lines, thetas, states, evidence)
-
-
-__all__ = ["FIRST_LINE", "Effort", "Population", "States", "populate", "states_of"]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
+from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
 from plumbmark.physics.display import across_upright, current_at, depth_at, half_of, null_of, peak_of
 from plumbmark.physics.halfspace import HALFSPACE_IMAGES, halfspace_images
 
@@ -62,8 +63,8 @@ def put_scene(
 ) -> int:
     """All currents at chainage `along` with the line itself exp(`z`) deep; returns their number of images."""
     n = int(put_line(0, 0.0, math.exp(z), 1.0, 0.0, skin, at, deep, current))
-    k = 6
-    while k + 7 <= theta.shape[0]:
+    k = FIRST_LINE
+    while k + PER_LINE <= theta.shape[0]:
         share = math.exp(theta[k + 5] * along)
         n = put_line(
             n,
@@ -76,7 +77,7 @@ def put_scene(
             deep,
             current,
         )
-        k += 7
+        k += PER_LINE
     return n
 
 
@@ -102,8 +103,8 @@ def _marked_peak(
     h, _v = across_upright(best, lower, at, deep, current, n)
     height = abs(h)
     reach = max(PEAK_REACH_M, math.exp(z))
-    k = 6
-    while k + 7 <= theta.shape[0]:
+    k = FIRST_LINE
+    while k + PER_LINE <= theta.shape[0]:
         q = theta[k] + theta[k + 1] * along
         # only a line shallower than this one has a peak of its own beside it
         if 0.15 < abs(q) < reach + 0.2 and theta[k + 2] + theta[k + 6] * along < z + 0.1:
@@ -113,7 +114,7 @@ def _marked_peak(
                 if abs(h) > height:
                     best = other
                     height = abs(h)
-        k += 7
+        k += PER_LINE
     return best
 
 

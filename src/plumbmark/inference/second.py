@@ -70,8 +70,8 @@ def log_prior(theta: FLOATS, known: Known) -> float:
         return -1e30
     if theta[5] < 0.0 or theta[5] > 1.0:
         return -1e30
-    k = 6
-    while k + 7 <= theta.shape[0]:
+    k = FIRST_LINE
+    while k + PER_LINE <= theta.shape[0]:
         q = theta[k]
         b = theta[k + 1]
         z = theta[k + 2]
@@ -108,7 +108,7 @@ def log_prior(theta: FLOATS, known: Known) -> float:
         total += math.log(usual + large) + _normal(phase, RATIO_PHASE_SIGMA) - math.log(2.0 * size)
         total += _normal(theta[k + 5] * known.length_m, RATIO_DRIFT_SIGMA)
         total += _normal(theta[k + 6] * known.length_m, SECOND_DEPTH_DRIFT_SIGMA)
-        k += 7
+        k += PER_LINE
     return total
 
 

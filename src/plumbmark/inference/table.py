@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
 from plumbmark.inference.scene import fill_node, profile_misfit, put_scene, skin_depth_of
-from plumbmark.inference.stretch import Stretch
+from plumbmark.inference.stretch import FIRST_LINE, PER_LINE, Stretch
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
@@ -143,13 +143,13 @@ def make_table(theta: FLOATS, d: Stretch) -> Table:
     values = OUTSIDE + d.raises.shape[0]
     modes = 2 if d.has_null_marks else 1
     angle = 0.0
-    k = 6
-    while k + 7 <= theta.shape[0]:
+    k = FIRST_LINE
+    while k + PER_LINE <= theta.shape[0]:
         angle = max(angle, abs(theta[k + 1]))
-        k += 7
+        k += PER_LINE
     length = d.at[n - 1] - d.at[0]
     nc = 1
-    if k > 6 and length > 0.5:
+    if k > FIRST_LINE and length > 0.5:
         nc = 3 if angle * length < 0.15 else min(max(int(angle * length / 0.4) + 4, 4), MOST_CHAINAGES)
     walks = n if d.point_offset.shape[0] > 0 else 1
     most = 1
