@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import sys
 import tomllib
 from collections.abc import Iterator
@@ -47,7 +48,11 @@ def test_physics_knows_arrays_and_nothing_else(texts: dict[Path, str]) -> None:
 def test_everything_imported_is_a_dependency(texts: dict[Path, str], root: Path) -> None:
     project = settings(root)["project"]
     assert isinstance(project, dict)
-    listed = {str(row).split(">")[0].split("<")[0].split("=")[0].strip() for row in project["dependencies"]}
+    rows = [
+        *project["dependencies"],
+        *(row for extra in project["optional-dependencies"].values() for row in extra),
+    ]
+    listed = {re.split(r"[<>=]", row)[0].strip() for row in rows}
     used = {name for text in modules(texts).values() for name in imports_of(text)}
     outside = used - set(sys.stdlib_module_names) - {"plumbmark"}
     assert outside <= listed, "imported but not in pyproject.toml"
