@@ -16,7 +16,6 @@ from plumbmark.physics.display import (
     half_distances,
     null_position,
     peak_position,
-    skin_depth_ratio,
 )
 
 pytestmark = pytest.mark.kernel
@@ -146,12 +145,6 @@ def test_no_depth_where_the_upper_coil_sees_more() -> None:
     """Far beside a strong line the field grows upwards; the formula has no depth to give there."""
     shown = displayed_depth([0.0], [0.2], [1.0], mark=3.0, lower_coil_height=0.05, coil_spacing=0.4)
     assert shown == NO_DEPTH_M
-
-
-def test_depth_over_skin_depth() -> None:
-    """3.5 table: 10 ohm m at 100 kHz has a skin depth of 5.03 m; 100 ohm m at 10 kHz 50.33 m."""
-    assert 1.0 / skin_depth_ratio(1.0, 100e3, 10.0) == pytest.approx(5.03, abs=5e-3)
-    assert 1.0 / skin_depth_ratio(1.0, 10e3, 100.0) == pytest.approx(50.33, abs=5e-3)
 
 
 # Source: REFERENCES 5.1, a public page of network operators on fields of underground d.c. cables: two cores

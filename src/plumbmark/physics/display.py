@@ -15,12 +15,11 @@ simulation, fit and drawing share; the functions without an underscore broadcast
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from plumbmark.base.compiled import kernel
+from plumbmark.base.errors import GeometryError
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
@@ -211,15 +210,24 @@ def current_at(
     return abs(h) * (shown_depth + lower)
 
 
-def _lines(easting: ArrayLike, depth: ArrayLike, current: ArrayLike) -> tuple[FLOATS, COMPLEXES, COMPLEXES]:
+def image_lines(
+    easting: ArrayLike, depth: ArrayLike, current: ArrayLike
+) -> tuple[FLOATS, COMPLEXES, COMPLEXES]:
+    """Lateral places, complex depths and currents as the kernels take them; raises where they do not fit."""
     e = np.atleast_1d(np.asarray(easting, dtype=np.float64))
     d = np.atleast_1d(np.asarray(depth, dtype=np.complex128))
     c = np.atleast_1d(np.asarray(current, dtype=np.complex128))
     if not (e.shape == d.shape == c.shape and e.ndim == 1):
-        raise ValueError(f"positions, depths and currents differ in shape: {e.shape}, {d.shape}, {c.shape}")
-    if np.any(d.real <= 0.0):
-        raise ValueError("a line at or above the ground has no display; depths are positive down")
+        raise GeometryError(f"positions, depths, currents differ in shape: {e.shape}, {d.shape}, {c.shape}")
+    if not np.all(d.real > 0.0):
+        raise GeometryError(f"line depths {d.real.tolist()} m: each is above 0, positive down")
     return e, d, c
+
+
+def check_spacing(coil_spacing: float) -> None:
+    """Raises `GeometryError` for a distance between two coils that is none."""
+    if not coil_spacing > 0.0:
+        raise GeometryError(f"coil spacing {coil_spacing!r} m: it is above 0")
 
 
 def peak_position(
@@ -242,7 +250,7 @@ def peak_position(
 
     Raises
     ------
-    ValueError
+    GeometryError
         If the arrays differ in length or a depth is not below ground.
 
     Examples
@@ -250,7 +258,7 @@ def peak_position(
     >>> peak_position([0.0], [1.0], [1.0])
     0.0
     """
-    e, d, c = _lines(line_easting, line_depth, current)
+    e, d, c = image_lines(line_easting, line_depth, current)
     return float(peak_of(float(e[0]), coil_height, e, d, c, len(e)))
 
 
@@ -269,10 +277,10 @@ def null_position(
 
     Raises
     ------
-    ValueError
+    GeometryError
         As `peak_position`.
     """
-    e, d, c = _lines(line_easting, line_depth, current)
+    e, d, c = image_lines(line_easting, line_depth, current)
     start = peak_of(float(e[0]), coil_height, e, d, c, len(e))
     return float(null_of(start, coil_height, NULL_LEAST if least else NULL_PHASE, e, d, c, len(e)))
 
@@ -284,7 +292,7 @@ def half_distances(
 
     Raises
     ------
-    ValueError
+    GeometryError
         As `peak_position`.
 
     Examples
@@ -292,7 +300,7 @@ def half_distances(
     >>> [round(w, 6) for w in half_distances([0.0], [1.0], [1.0])]
     [1.0, 1.0]
     """
-    e, d, c = _lines(line_easting, line_depth, current)
+    e, d, c = image_lines(line_easting, line_depth, current)
     mark = peak_of(float(e[0]), coil_height, e, d, c, len(e))
     left = half_of(mark, -1.0, coil_height, e, d, c, len(e))
     right = half_of(mark, 1.0, coil_height, e, d, c, len(e))
@@ -319,7 +327,7 @@ def displayed_depth(
 
     Raises
     ------
-    ValueError
+    GeometryError
         As `peak_position`, or if the spacing is not positive.
 
     Examples
@@ -327,9 +335,8 @@ def displayed_depth(
     >>> round(displayed_depth([0.0], [1.0], [1.0], mark=0.0, lower_coil_height=0.05, coil_spacing=0.4), 6)
     1.0
     """
-    if not coil_spacing > 0.0:
-        raise ValueError(f"coil spacing {coil_spacing!r} m: it is positive")
-    e, d, c = _lines(line_easting, line_depth, current)
+    check_spacing(coil_spacing)
+    e, d, c = image_lines(line_easting, line_depth, current)
     return float(depth_at(mark, lower_coil_height, coil_spacing, raised_by, coil_error, e, d, c, len(e)))
 
 
@@ -346,10 +353,10 @@ def displayed_current(
 
     Raises
     ------
-    ValueError
+    GeometryError
         As `peak_position`.
     """
-    e, d, c = _lines(line_easting, line_depth, current)
+    e, d, c = image_lines(line_easting, line_depth, current)
     return float(current_at(mark, shown_depth, lower_coil_height, e, d, c, len(e)))
 
 
@@ -373,17 +380,12 @@ def field_along(
 
     Raises
     ------
-    ValueError
+    GeometryError
         As `peak_position`.
     """
-    e, d, c = _lines(line_easting, line_depth, current)
+    e, d, c = image_lines(line_easting, line_depth, current)
     x, z = np.broadcast_arrays(np.asarray(offsets, dtype=float), np.asarray(heights, dtype=float))
     dx = x[..., None] - e
     dd = z[..., None] + d
     q = c / (dd * dd + dx * dx)
     return np.sum(q * dd, axis=-1), np.sum(q * dx, axis=-1)
-
-
-def skin_depth_ratio(depth: float, frequency_hz: float, resistivity_ohm_m: float) -> float:
-    """Depth over skin depth, the one number that the effect of the ground depends on."""
-    return depth / (503.2921210448704 * math.sqrt(resistivity_ohm_m / frequency_hz))
