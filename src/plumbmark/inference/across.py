@@ -10,7 +10,15 @@ from numpy.typing import NDArray
 from plumbmark.base.compiled import kernel
 from plumbmark.inference.chain import smooth_slope_chain
 from plumbmark.inference.priors import KINK_SIGMA, SLIP_ODDS
-from plumbmark.inference.stretch import Stretch
+from plumbmark.inference.stretch import (
+    ACROSS_DATUM,
+    ACROSS_MEAN,
+    ACROSS_PRECISION,
+    ACROSS_VAR,
+    MARK_MEAN,
+    MARK_VAR,
+    Stretch,
+)
 
 FLOATS = NDArray[np.float64]
 
@@ -18,6 +26,8 @@ TINY = 1e-300
 ROOT_2PI = math.sqrt(2.0 * math.pi)
 #: A slipped place may lie anywhere: density of the broad alternative, per metre.
 BROAD_M = 1.0 / 4.0
+ACROSS_VAR_0 = 4.0  # where a leg begins, of its robust straight line [m2]
+ACROSS_SLOPE_VAR_0 = 0.02
 FAR_ASIDE_M = 0.15  # a line's own wandering from one mark to the next
 
 
@@ -60,9 +70,7 @@ def _first_look(value: FLOATS, var: FLOATS, precision: FLOATS) -> None:
 
 
 @kernel
-def across_legs(
-    d: Stretch, mark_mean: FLOATS, mark_var: FLOATS, across_mean: FLOATS, across_var: FLOATS
-) -> float:
+def across_legs(d: Stretch, state: FLOATS) -> float:
     """Position across each straight leg of the route, smoothed; returns its log evidence.
 
     A mark far from where its neighbours put the line (a wrong line, a copied place) is let go.
@@ -70,29 +78,27 @@ def across_legs(
     Parameters
     ----------
     d : Stretch
-    mark_mean, mark_var : shape (n,)
-        Where the mark lies right of the line [m], [m2].
-    across_mean, across_var : shape (n,), filled
-        The line across its leg [m], [m2].
+    state : shape (ROWS, n)
+        Where the marks lie is read from it, where the line lies is filled in.
     """
     n = d.at.shape[0]
     total = 0.0
     first = 0
+    work = np.empty((n, 12))
     while first < n:
-        last = first
-        while last + 1 < n and d.leg[last + 1] == d.leg[first]:
+        last = first + 1
+        while last < n and d.leg[last] == d.leg[first]:
             last += 1
-        m = last - first + 1
-        value = np.empty(m)
-        precision = np.empty(m)
+        m = last - first
+        value = state[ACROSS_DATUM, first:last]
+        precision = state[ACROSS_PRECISION, first:last]
+        mean_out = state[ACROSS_MEAN, first:last]
+        var_out = state[ACROSS_VAR, first:last]
         var = np.empty(m)
-        work = np.empty((m, 12))
-        mean_out = np.empty(m)
-        var_out = np.empty(m)
         for i in range(m):
             s = first + i
-            value[i] = d.across[s] - mark_mean[s]
-            var[i] = mark_var[s] + d.fix_var[s]
+            value[i] = d.across[s] - state[MARK_MEAN, s]
+            var[i] = state[MARK_VAR, s] + d.fix_var[s]
             if not math.isnan(d.seen_across[s]):
                 w = 1.0 / d.seen_across_var[s]
                 value[i] = (value[i] / var[i] + d.seen_across[s] * w) / (1.0 / var[i] + w)
@@ -103,12 +109,12 @@ def across_legs(
         evidence = 0.0
         for turn in range(3):
             evidence = smooth_slope_chain(
-                d.at[first : last + 1],
+                d.at[first:last],
                 value,
                 precision,
                 0.0,
-                4.0,
-                0.02,
+                ACROSS_VAR_0,
+                ACROSS_SLOPE_VAR_0,
                 KINK_SIGMA**2,
                 1e9,
                 work,
@@ -118,9 +124,6 @@ def across_legs(
             if turn == 2 or m < 4:
                 break
             _believe(value, var, mean_out, var_out, precision)
-        for i in range(m):
-            across_mean[first + i] = mean_out[i]
-            across_var[first + i] = var_out[i]
         total += evidence
-        first = last + 1
+        first = last
     return total

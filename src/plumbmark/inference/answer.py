@@ -13,7 +13,17 @@ from plumbmark.inference.blend import Blend, chance_within, quantiles
 from plumbmark.inference.currents import solve_currents
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.second import Known
-from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
+from plumbmark.inference.stretch import (
+    ACROSS_MEAN,
+    ACROSS_VAR,
+    ALONE,
+    DEPTH_MEAN,
+    DEPTH_VAR,
+    FIRST_LINE,
+    MARK_MEAN,
+    PER_LINE,
+    SHOWN_CURRENT,
+)
 from plumbmark.model.estimate import CurrentEvent, Interval, Neighbour
 
 FLOATS = NDArray[np.float64]
@@ -43,27 +53,27 @@ class Numbers:
 def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known: Known) -> Numbers:
     """Quantiles and chances at every station of a stretch."""
     d, s = ready.stretch, blend.states
-    deep = np.exp(blend.weights @ s.depth_mean)
+    deep = np.exp(blend.weights @ s.of(DEPTH_MEAN))
     bent = np.exp(-ready.legs.to_bend / np.maximum(deep, 0.3))
-    depth_var = s.depth_var + p.MODEL_DEPTH_SIGMA**2 + (p.BEND_DEPTH_SIGMA * bent) ** 2
-    shift_mean = s.across_mean - d.across
-    shift_var = s.across_var + p.MODEL_LATERAL_SIGMA_M**2 + (p.BEND_LATERAL_OF_DEPTH * deep * bent) ** 2
-    shift_var = shift_var + (p.SHIFT_SIGMA * s.mark_mean) ** 2
+    depth_var = s.of(DEPTH_VAR) + p.MODEL_DEPTH_SIGMA**2 + (p.BEND_DEPTH_SIGMA * bent) ** 2
+    shift_mean = s.of(ACROSS_MEAN) - d.across
+    shift_var = s.of(ACROSS_VAR) + p.MODEL_LATERAL_SIGMA_M**2 + (p.BEND_LATERAL_OF_DEPTH * deep * bent) ** 2
+    shift_var = shift_var + (p.SHIFT_SIGMA * s.of(MARK_MEAN)) ** 2
     currents = solve_currents(
-        d.at, d.ln_current, d.ln_current_floor, s.shown_current, blend.weights, ready.middle_m
+        d.at, d.ln_current, d.ln_current_floor, s.of(SHOWN_CURRENT), blend.weights, ready.middle_m
     )
     shift = _band(shift_mean, shift_var, blend.band_weights)
-    depth = _band(s.depth_mean, depth_var, blend.band_weights)
+    depth = _band(s.of(DEPTH_MEAN), depth_var, blend.band_weights)
     current = _band(currents.mean, currents.var + p.MODEL_CURRENT_SIGMA**2, blend.band_weights)
     near = np.empty_like(shift_mean)
     chance_within(shift_mean, shift_var, shift[1] - SMALL_M, shift[1] + SMALL_M, near)
     close = np.empty_like(shift_mean)
-    chance_within(s.depth_mean, depth_var, depth[1] + SMALL_LN[0], depth[1] + SMALL_LN[1], close)
+    chance_within(s.of(DEPTH_MEAN), depth_var, depth[1] + SMALL_LN[0], depth[1] + SMALL_LN[1], close)
     return Numbers(
         shift,
         np.exp(depth),
         np.exp(current),
-        np.clip(blend.weights @ s.alone, 0.0, 1.0),
+        np.clip(blend.weights @ s.of(ALONE), 0.0, 1.0),
         np.clip(blend.weights @ (near * close), 0.0, 1.0),
         currents.doubted,
         currents.events,
@@ -91,7 +101,7 @@ def _neighbours(
     if not rows:
         return ()
     every = np.concatenate(rows)
-    moved = 1.0 - float(blend.weights @ blend.states.alone.mean(axis=1))
+    moved = 1.0 - float(blend.weights @ blend.states.of(ALONE).mean(axis=1))
     at = ready.stretch.at
     found = []
     for side in (-1.0, 1.0):

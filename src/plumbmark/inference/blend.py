@@ -13,7 +13,7 @@ from plumbmark.inference import priors as p
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.sampler import Effort, Population, States, populate, states_of
 from plumbmark.inference.second import Known
-from plumbmark.inference.stretch import Stretch
+from plumbmark.inference.stretch import DEPTH_MEAN, Stretch
 
 FLOATS = NDArray[np.float64]
 
@@ -48,8 +48,10 @@ def solve_stretch(ready: Prepared, known: Known, effort: Effort, seed: int, most
     chances = _chances(populations, p.LINES_ODDS)
     weights = _weights(populations, chances)
     band_weights = _weights(populations, _chances(populations, p.BAND_ODDS))
-    names = States.__dataclass_fields__
-    states = States(*(np.concatenate([getattr(q.states, f) for q in populations]) for f in names))
+    states = States(
+        np.concatenate([q.states.log_evidence for q in populations]),
+        np.concatenate([q.states.rows for q in populations]),
+    )
     return Blend(tuple(populations), chances, states, weights, band_weights)
 
 
@@ -69,7 +71,7 @@ def _thinned(d: Stretch) -> tuple[Stretch, NDArray[np.int64]] | None:
 def _spread(ready: Prepared, pick: NDArray[np.int64], found: Population) -> FLOATS:
     """Depth (ln) to begin from at all stations, between those that were picked."""
     at = ready.stretch.at
-    return np.array([np.interp(at, at[pick], row) for row in found.states.depth_mean])
+    return np.array([np.interp(at, at[pick], row) for row in found.states.of(DEPTH_MEAN)])
 
 
 def _chances(populations: list[Population], odds: tuple[float, ...]) -> FLOATS:

@@ -25,7 +25,18 @@ from plumbmark.inference.priors import (
     SECOND_WANDER,
     SLIP_ODDS,
 )
-from plumbmark.inference.stretch import Stretch
+from plumbmark.inference.stretch import (
+    ALONE,
+    DEPTH_DATUM,
+    DEPTH_MEAN,
+    DEPTH_PRECISION,
+    DEPTH_VAR,
+    MARK_MEAN,
+    MARK_VAR,
+    SHOWN_CURRENT,
+    STATION_FIT,
+    Stretch,
+)
 from plumbmark.inference.table import CURVATURE_STEP, GRID_LOW, GRID_NODES, GRID_STEP, make_table, read_off
 
 FLOATS = NDArray[np.float64]
@@ -142,21 +153,7 @@ def _newton(
 
 
 @kernel
-def log_evidence(
-    theta: FLOATS,
-    d: Stretch,
-    start: FLOATS,
-    depth_mean: FLOATS,
-    depth_var: FLOATS,
-    mark_mean: FLOATS,
-    mark_var: FLOATS,
-    shown_current: FLOATS,
-    alone: FLOATS,
-    across_mean: FLOATS,
-    across_var: FLOATS,
-    station_fit: FLOATS,
-    rounds: int,
-) -> float:
+def log_evidence(theta: FLOATS, d: Stretch, start: FLOATS, state: FLOATS, rounds: int) -> float:
     """Log evidence of the globals `theta`; fills the smoothed states of every station.
 
     Parameters
@@ -166,24 +163,21 @@ def log_evidence(
     d : Stretch
     start : shape (n,)
         ln depth to begin from.
-    depth_mean, depth_var, mark_mean, mark_var, across_mean, across_var : shape (n,), filled
-        ln depth; where the mark lies right of the line [m]; the line across its leg [m].
-    shown_current, alone : shape (n,), filled
-        ln of displayed over true current; 1 where the other currents move nothing that matters, else 0.
-    station_fit : shape (n,), filled
-        Log likelihood of the station at its smoothed depth.
+    state : shape (ROWS, n), filled
+        In the order of `stretch`.
     rounds : int
         Most Newton steps.
     """
     n = d.at.shape[0]
     t = make_table(theta, d)
-    value = np.empty(n)
-    precision = np.empty(n)
+    depth = state[DEPTH_MEAN]
+    value = state[DEPTH_DATUM]
+    precision = state[DEPTH_PRECISION]
     work = np.empty((n, 12))
     scatter2 = t.scatter * t.scatter
     total = 0.0
     for s in range(n):
-        depth_mean[s] = start[s]
+        depth[s] = start[s]
     prior = 0.0
     moved = 1.0
     for turn in range(rounds + 1):
@@ -191,7 +185,7 @@ def log_evidence(
         final = turn == rounds or moved < 0.004
         total = 0.0
         for s in range(n):
-            z = min(max(depth_mean[s], GRID_LOW + 0.25), GRID_LOW + GRID_STEP * (GRID_NODES - 2) - 0.25)
+            z = min(max(depth[s], GRID_LOW + 0.25), GRID_LOW + GRID_STEP * (GRID_NODES - 2) - 0.25)
             read_off(t, theta, d, s, z, final)
             node = t.node[1]
             fit, mean, var = _station(d, s, theta, scatter2, node, t.walk[1], d.profile_count[s] > 0)
@@ -201,17 +195,17 @@ def log_evidence(
                 continue
             if not math.isnan(d.seen_ln_depth[s]):
                 fit -= 0.5 * math.log(d.seen_var[s])
-            mark_mean[s] = mean
-            mark_var[s] = var
-            shown_current[s] = node[5]
+            state[MARK_MEAN, s] = mean
+            state[MARK_VAR, s] = var
+            state[SHOWN_CURRENT, s] = node[5]
             off = abs(node[0]) < 0.05 and abs(node[4] - node[6]) < 0.05
-            alone[s] = 1.0 if off else 0.0
-            station_fit[s] = fit
-            total += fit + 0.5 * precision[s] * (depth_mean[s] - value[s]) ** 2
+            state[ALONE, s] = 1.0 if off else 0.0
+            state[STATION_FIT, s] = fit
+            total += fit + 0.5 * precision[s] * (depth[s] - value[s]) ** 2
             total -= 0.5 * math.log(precision[s]) - 0.9189385332046727
         if final:
             break
-        keep = depth_mean.copy()
+        keep = depth.copy()
         prior = smooth_slope_chain(
             d.at,
             value,
@@ -222,48 +216,21 @@ def log_evidence(
             DEPTH_SLOPE_SIGMA**2,
             DEPTH_SLOPE_LENGTH_M,
             work,
-            depth_mean,
-            depth_var,
+            depth,
+            state[DEPTH_VAR],
         )
         moved = 0.0
         for s in range(n):
-            moved = max(moved, abs(depth_mean[s] - keep[s]))
-    return total + prior + across_legs(d, mark_mean, mark_var, across_mean, across_var)
+            moved = max(moved, abs(depth[s] - keep[s]))
+    return total + prior + across_legs(d, state)
 
 
 @kernel
 def log_evidence_many(
-    thetas: FLOATS,
-    d: Stretch,
-    starts: FLOATS,
-    rounds: int,
-    out: FLOATS,
-    depth_mean: FLOATS,
-    depth_var: FLOATS,
-    mark_mean: FLOATS,
-    mark_var: FLOATS,
-    shown_current: FLOATS,
-    alone: FLOATS,
-    across_mean: FLOATS,
-    across_var: FLOATS,
-    station_fit: FLOATS,
+    thetas: FLOATS, d: Stretch, starts: FLOATS, rounds: int, out: FLOATS, states: FLOATS
 ) -> None:
     """`log_evidence` for many sets of globals; every array has one row a set."""
     for i in range(thetas.shape[0]):
-        out[i] = log_evidence(
-            thetas[i],
-            d,
-            starts[i],
-            depth_mean[i],
-            depth_var[i],
-            mark_mean[i],
-            mark_var[i],
-            shown_current[i],
-            alone[i],
-            across_mean[i],
-            across_var[i],
-            station_fit[i],
-            rounds,
-        )
+        out[i] = log_evidence(thetas[i], d, starts[i], states[i], rounds)
         if math.isnan(out[i]):
             out[i] = -1e30

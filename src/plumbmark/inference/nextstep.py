@@ -19,6 +19,7 @@ from plumbmark.inference.blend import Blend
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.scene import fill_node
 from plumbmark.inference.stations import Station
+from plumbmark.inference.stretch import DEPTH_MEAN
 from plumbmark.model.estimate import NextStep, Trust
 from plumbmark.model.job import Line
 
@@ -89,7 +90,7 @@ def best_step(
         count = len(population.thetas)
         _predict_many(
             np.ascontiguousarray(population.thetas),
-            np.ascontiguousarray(population.states.depth_mean[:, i]),
+            np.ascontiguousarray(population.states.of(DEPTH_MEAN)[:, i]),
             float(d.at[i]),
             d.frequency_hz,
             np.array([RAISE_M]),
@@ -97,7 +98,7 @@ def best_step(
             seen[row : row + count],
         )
         row += count
-    z = blend.states.depth_mean[:, i]
+    z = blend.states.of(DEPTH_MEAN)[:, i]
     own = numbers.depth_particles_var[:, i]
     half_sigma = np.array([0.045, 0.045])
     options: list[tuple[str, float, float | None]] = []

@@ -24,7 +24,7 @@ from plumbmark.inference.begin import begin_many, typical_of
 from plumbmark.inference.evidence import log_evidence_many
 from plumbmark.inference.priors import SHARED_ERROR, SHARED_ERROR_OF_WALK
 from plumbmark.inference.second import Known, draw_prior, log_prior
-from plumbmark.inference.stretch import Stretch
+from plumbmark.inference.stretch import DEPTH_MEAN, ROWS, Stretch
 
 FLOATS = NDArray[np.float64]
 
@@ -42,22 +42,18 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class States:
-    """Smoothed states under each set of globals, arrays of shape (particles, stations)."""
+    """Smoothed states under each set of globals; `rows` in the order of `stretch`."""
 
     log_evidence: FLOATS  # shape (particles,)
-    depth_mean: FLOATS  # ln depth
-    depth_var: FLOATS
-    mark_mean: FLOATS
-    mark_var: FLOATS
-    shown_current: FLOATS
-    alone: FLOATS
-    across_mean: FLOATS
-    across_var: FLOATS
-    station_fit: FLOATS
+    rows: FLOATS  # shape (particles, ROWS, stations)
 
-    def take(self, rows: NDArray[np.int64]) -> States:
+    def take(self, which: NDArray[np.int64]) -> States:
         """The same for some of the particles."""
-        return States(*(getattr(self, f)[rows] for f in self.__dataclass_fields__))
+        return States(self.log_evidence[which], self.rows[which])
+
+    def of(self, row: int) -> FLOATS:
+        """One row of every state, shape (particles, stations)."""
+        return self.rows[:, row]
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +86,13 @@ def states_of(thetas: FLOATS, stretch: Stretch, starts: FLOATS, effort: Effort) 
     starts = np.ascontiguousarray(starts)
     count, n = starts.shape
     out = np.empty(count)
-    arrays = [np.empty((count, n)) for _ in range(9)]
+    states = np.empty((count, ROWS, n))
 
     def run(rows: slice) -> None:
-        log_evidence_many(
-            thetas[rows], stretch, starts[rows], effort.rounds, out[rows], *(a[rows] for a in arrays)
-        )
+        log_evidence_many(thetas[rows], stretch, starts[rows], effort.rounds, out[rows], states[rows])
 
     _share_out(run, count, effort)
-    return States(out, *arrays)
+    return States(out, states)
 
 
 def _share_out(run: Callable[[slice], None], count: int, effort: Effort) -> None:
@@ -163,11 +157,10 @@ def _proposal(thetas: FLOATS, moved: NDArray[np.bool_], rng: np.random.Generator
 
 def _chosen(accept: NDArray[np.bool_], tried: States, states: States) -> States:
     """The states of `tried` where accepted, shape (particles,), else those there were."""
-    fields = []
-    for name in states.__dataclass_fields__:
-        new, old = getattr(tried, name), getattr(states, name)
-        fields.append(np.where(accept if old.ndim == 1 else accept[:, None], new, old))
-    return States(*fields)
+    return States(
+        np.where(accept, tried.log_evidence, states.log_evidence),
+        np.where(accept[:, None, None], tried.rows, states.rows),
+    )
 
 
 def populate(
@@ -207,7 +200,7 @@ def populate(
         for turn in range(turns):
             new = _proposal(thetas, moved, rng, turn)
             new_prior = priors_of(new, known)
-            tried = states_of(new, stretch, states.depth_mean, effort)
+            tried = states_of(new, stretch, states.of(DEPTH_MEAN), effort)
             ratio = power * (tried.log_evidence - states.log_evidence) + new_prior - prior
             accept = (np.log(rng.random(n)) < ratio) & (new_prior > -1e29)
             thetas = np.where(accept[:, None], new, thetas)

@@ -32,6 +32,22 @@ RATIO_SLOPE = 5  # change of ln ratio per metre: the two currents leak away diff
 DEPTH_SLOPE = 6  # change of its ln depth per metre
 PER_LINE = 7
 
+# -- what is kept of every station under one set of globals, in the order of the rows of a state -------------
+DEPTH_MEAN = 0  # ln depth, smoothed
+DEPTH_VAR = 1
+MARK_MEAN = 2  # where the mark lies right of the line [m]
+MARK_VAR = 3
+SHOWN_CURRENT = 4  # ln of displayed over true current
+ALONE = 5  # 1 where the other currents move nothing that matters, else 0
+ACROSS_MEAN = 6  # the line across its leg [m], smoothed
+ACROSS_VAR = 7
+STATION_FIT = 8  # log likelihood of the station at its smoothed depth
+DEPTH_DATUM = 9  # the Gaussian that stands for the station: ln depth ...
+DEPTH_PRECISION = 10
+ACROSS_DATUM = 11  # ... and the line across its leg
+ACROSS_PRECISION = 12
+ROWS = 13
+
 
 class Stretch(NamedTuple):
     """Arrays of shape (n,) unless said; variances split into a part that the job's scatter scales and a
