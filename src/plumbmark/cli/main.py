@@ -11,6 +11,7 @@ from typing import TextIO
 import click
 
 from plumbmark import __version__
+from plumbmark.cli.telling import printable, tell
 
 _FAULT = """\
 plumbmark: this is our own fault, not yours: {kind}: {what}
@@ -43,24 +44,7 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
     from plumbmark.app.solve import solve_folder
 
     outcome = solve_folder(job, json_path, out_folder)
-    for warning in outcome.warnings:
-        click.echo(f"warning: {_one_line(warning)}", err=True)
-    for problem in outcome.problems:
-        click.echo(_one_line(problem), err=True)
-    if outcome.text is None:
-        raise click.exceptions.Exit(2)
-    click.echo(outcome.text, nl=False)
-    for path in outcome.written:
-        click.echo(f"Written: {_printable(str(path))}")
-
-
-def _printable(text: str) -> str:
-    """What stood in a file, without anything that steers a terminal."""
-    return "".join(c if c.isprintable() else "?" for c in text)
-
-
-def _one_line(text: str) -> str:
-    return _printable(" ".join(text.split()))
+    tell(outcome.text, outcome.problems, outcome.warnings, outcome.written)
 
 
 def _never_choke(stream: TextIO) -> None:
@@ -95,7 +79,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     except Exception as error:
         if os.environ.get("PLUMBMARK_DEBUG") == "1":
             raise
-        kind, what = type(error).__name__, _printable(" ".join(str(error).split()))[:300]
+        kind, what = type(error).__name__, printable(" ".join(str(error).split()))[:300]
         click.echo(_FAULT.format(kind=kind, what=what, version=__version__), err=True, nl=False)
         sys.exit(1)
     sys.exit(code if isinstance(code, int) else 0)
