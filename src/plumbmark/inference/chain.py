@@ -19,7 +19,7 @@ LOG_2PI = math.log(2.0 * math.pi)
 
 
 @kernel
-def _step(gap: float, slope_var: float, length: float) -> tuple[float, float, float, float, float]:
+def chain_step(gap: float, slope_var: float, length: float) -> tuple[float, float, float, float, float]:
     """Transition of (value, slope) over `gap`: shift, decay, and the three noise terms."""
     if length > 1e6:  # slope is a random walk; slope_var is its variance per metre
         return gap, 1.0, slope_var * gap**3 / 3.0, slope_var * gap**2 / 2.0, slope_var * gap
@@ -66,7 +66,7 @@ def smooth_slope_chain(
     evidence = 0.0
     for s in range(n):
         if s > 0:
-            f, a, q00, q01, q11 = _step(at[s] - at[s - 1], slope_var, length)
+            f, a, q00, q01, q11 = chain_step(at[s] - at[s - 1], slope_var, length)
             m0 = m0 + f * m1
             m1 = a * m1
             n00 = p00 + 2.0 * f * p01 + f * f * p11 + q00
@@ -104,7 +104,7 @@ def smooth_slope_chain(
     c01 = p01
     c11 = p11
     for s in range(n - 2, -1, -1):
-        f, a, _q00, _q01, _q11 = _step(at[s + 1] - at[s], slope_var, length)
+        f, a, _q00, _q01, _q11 = chain_step(at[s + 1] - at[s], slope_var, length)
         # gain = P F' (predicted)^-1
         p00 = work[s, 7]
         p01 = work[s, 8]

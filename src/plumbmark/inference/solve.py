@@ -14,6 +14,7 @@ from plumbmark.inference.answer import Numbers, numbers_of
 from plumbmark.inference.blend import solve_stretch
 from plumbmark.inference.nextstep import best_step, step_words
 from plumbmark.inference.plainly import sonde_or_side
+from plumbmark.inference.posterior import Part, Posterior
 from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
 from plumbmark.inference.reasons import identity_of, reasons_of, trust_of
 from plumbmark.inference.sampler import Effort
@@ -64,7 +65,12 @@ def _effort(job: Job) -> tuple[Effort, int, int]:
 
 
 def solve_job(job: Job) -> Solution:
-    """Where each line of `job` is, in what band, and why.
+    """Where each line of `job` is, in what band, and why: `solve_with_posterior` without the posterior."""
+    return _solve(job, None)
+
+
+def solve_with_posterior(job: Job) -> tuple[Solution, Posterior]:
+    """Where each line of `job` is, and the posterior that joint samples are drawn from.
 
     Parameters
     ----------
@@ -73,9 +79,16 @@ def solve_job(job: Job) -> Solution:
 
     Returns
     -------
-    Solution
+    Solution, Posterior
         The same for the same job, to the last digit.
     """
+    parts: dict[str, list[Part]] = {}
+    solution = _solve(job, parts)
+    return solution, Posterior({name: tuple(some) for name, some in parts.items()}, {})
+
+
+def _solve(job: Job, parts: dict[str, list[Part]] | None) -> Solution:
+    """The answer for a job; the particles it came from are left in `parts`, where that is given."""
     warnings = [f for f in job.findings if f.severity is Severity.WARNING]
     if len(job.readings) + len(job.profiles) > MANY:
         what = "so many rows are solved with a shorter search; bands may be wider than they need be"
@@ -94,7 +107,8 @@ def solve_job(job: Job) -> Solution:
         elif line.signal == "sonde" or answered[0].source == "side_reading":
             lines.append(sonde_or_side(line, answered, warnings))
         else:
-            lines.append(_solve_line(job, line, number, mine, marks, offers))
+            kept = None if parts is None else parts.setdefault(line.id, [])
+            lines.append(_solve_line(job, line, number, mine, marks, offers, kept))
     for name, rows in (("records.geojson", job.records), ("[[trenches]]", job.trenches)):
         if rows:
             what = "records" if name.startswith("rec") else "joint trenches, but for the words"
@@ -137,6 +151,7 @@ def _solve_line(
     mine: list[Station],
     marks: dict[str, _Marks],
     offers: list[tuple[float, NextStep]],
+    parts: list[Part] | None,
 ) -> LineEstimate:
     effort, most, length = _effort(job)
     told: dict[tuple[str, str], StationEstimate] = {}
@@ -157,6 +172,8 @@ def _solve_line(
             offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last)
             if offer is not None:
                 offers.append(offer)
+            if parts is not None:
+                parts.append(Part(ready, blend, window.first, window.last, len(own) == 1))
             # told at once, so that no more than one window's particles are held
             for i in range(window.first, window.last):
                 if part[i].source != "test_hole":
