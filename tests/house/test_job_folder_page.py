@@ -27,6 +27,7 @@ TABLES = {
     "side_readings.csv": schema.SIDE_READINGS,
     "test_holes.csv": schema.TEST_HOLES,
     "ties.csv": schema.TIES,
+    "passes.csv": schema.PASSES,
 }
 
 

@@ -11,6 +11,7 @@ from enum import StrEnum
 from plumbmark.model.finding import Finding
 from plumbmark.model.reading import Profile, Reading, SideReading, TestHole
 from plumbmark.model.record import Dig, Record
+from plumbmark.model.sweep import Pass, Search, SweepPlan
 
 
 class NullKind(StrEnum):
@@ -171,4 +172,7 @@ class Job:
     test_holes: tuple[TestHole, ...] = ()
     records: tuple[Record, ...] = ()
     digs: tuple[Dig, ...] = ()
+    sweep: SweepPlan = field(default_factory=SweepPlan)
+    searches: tuple[Search, ...] = ()
+    passes: tuple[Pass, ...] = ()
     findings: tuple[Finding, ...] = field(default=(), compare=False)

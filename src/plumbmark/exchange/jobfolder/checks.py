@@ -27,16 +27,18 @@ def check_job(
     side_readings: Sequence[SideReading],
     test_holes: Sequence[TestHole],
     remarks: Remarks,
+    *,
+    to_solve: bool = True,
 ) -> None:
-    """Warn of what is odd between rows and files; refuse a job without a place to solve."""
-    if not remarks.failed and not (readings or profiles or side_readings or test_holes):
+    """Warn of what is odd between rows and files; refuse a job that is to be solved and has no place."""
+    if to_solve and not remarks.failed and not (readings or profiles or side_readings or test_holes):
         what = "has no row, nor has profiles.csv, side_readings.csv or test_holes.csv: nothing to solve"
         remarks.error("readings.csv", what)
     if remarks.failed:
         return
     solvable = {row.line for rows in (readings, profiles, side_readings) for row in rows}
     for line in job.lines:
-        if line not in solvable:
+        if to_solve and line not in solvable:
             what = "nothing to solve: no reading, profile or reading from the side names it"
             remarks.warn(f"line {line}", what)
     _check_rows(job, readings, remarks)

@@ -11,7 +11,14 @@ from plumbmark.exchange.jobfolder.remarks import Remarks
 
 MAX_BYTES: Final = 64 * 1024 * 1024
 JOB: Final = "job.toml"
-TABLES: Final = ("readings.csv", "profiles.csv", "side_readings.csv", "test_holes.csv", "ties.csv")
+TABLES: Final = (
+    "readings.csv",
+    "profiles.csv",
+    "side_readings.csv",
+    "test_holes.csv",
+    "ties.csv",
+    "passes.csv",
+)
 DRAWINGS: Final = ("records.geojson", "dig.geojson")
 KNOWN: Final = (JOB, *TABLES, *DRAWINGS)
 IGNORED: Final = ("truth.csv",)  # the truth of an invented site: none of the reader's business

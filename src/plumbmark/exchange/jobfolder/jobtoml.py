@@ -27,6 +27,7 @@ from plumbmark.model.job import (
     Trench,
     Utility,
 )
+from plumbmark.model.sweep import Antenna, Search, SearchMethod, SweepPlan
 from plumbmark.survey.crs import GridSystem, grid_system, outside_area
 
 FILE: Final = "job.toml"
@@ -48,6 +49,16 @@ JOB_KEYS: Final = (
 SOIL_KEYS: Final = (
     Key("resistivity_ohm_m", Holds.NUMBER, low=0.0, high=1e9, above=True),
     Key("resistivity_sigma_factor", Holds.NUMBER, low=1.0, high=1e6),
+)
+SWEEP_KEYS: Final = (
+    Key("margin_m", Holds.NUMBER, low=0.0, high=100.0),
+    Key("spacing_m", Holds.NUMBER, low=0.1, high=100.0),
+    Key("bearing_deg", Holds.NUMBER, low=-360.0, high=360.0),
+    Key("reach_m", Holds.NUMBER, low=0.5, high=100.0),
+    Key("line_bearing_deg", Holds.NUMBER, low=-360.0, high=360.0),
+    Key("line_bearing_sigma_deg", Holds.NUMBER, low=1.0, high=90.0),
+    Key("depth_m", Holds.NUMBER, low=0.05, high=50.0),
+    Key("depth_sigma_factor", Holds.NUMBER, low=1.0, high=10.0),
 )
 #: Tables that come more than once, and their keys. A new key is one line here and a field of the model.
 ENTRY_KEYS: Final[dict[str, tuple[Key, ...]]] = {
@@ -86,6 +97,14 @@ ENTRY_KEYS: Final[dict[str, tuple[Key, ...]]] = {
         *(coordinate(f"{end}_{axis}_m") for end in ("start", "end") for axis in ("easting", "northing")),
     ),
     "corners": (_ID, coordinate("easting_m"), coordinate("northing_m")),
+    "searches": (
+        Key("method", Holds.CHOICE, choices=words(SearchMethod), required=True),
+        Key("frequency_hz", Holds.NUMBER, low=0.0, high=1e9, above=True),
+        Key("antenna", Holds.CHOICE, choices=words(Antenna)),
+        Key("threshold_ma", Holds.NUMBER, low=0.0, high=1e6, above=True),
+        Key("current_ma", Holds.NUMBER, low=0.0, high=1e6, above=True),
+        Key("current_sigma_factor", Holds.NUMBER, low=1.0, high=100.0),
+    ),
 }
 _HOOKUP_NAMES: Final = tuple(key.name for key in _HOOKUP)
 
@@ -114,16 +133,20 @@ class JobFile:
     trenches: dict[str, Trench] = field(default_factory=dict)
     baselines: dict[str, Baseline] = field(default_factory=dict)
     corners: dict[str, Corner] = field(default_factory=dict)
+    sweep: SweepPlan = field(default_factory=SweepPlan)
+    searches: dict[SearchMethod, Search] = field(default_factory=dict)
     broken: set[str] = field(default_factory=set)  # ids of entries that were left out and told of
 
 
-def read_job_file(text: str, remarks: Remarks) -> JobFile:
+def read_job_file(text: str, remarks: Remarks, *, to_solve: bool = True) -> JobFile:
     """Read and check the text of `job.toml`.
 
     Parameters
     ----------
     text : str
     remarks : Remarks
+    to_solve : bool
+        Whether the job needs a line.
 
     Returns
     -------
@@ -141,7 +164,7 @@ def read_job_file(text: str, remarks: Remarks) -> JobFile:
     job.readable = True
     _refuse_odd_numbers(text, remarks)
     for name in document:
-        if name not in {"job", "soil", *ENTRY_KEYS}:
+        if name not in {"job", "soil", "sweep", *ENTRY_KEYS}:
             head = name if name.isprintable() else shown(name)
             remarks.warn(f"{FILE} {head}", "is not a table of a job file, so it was not read")
     _read_head(document, job, remarks)
@@ -158,7 +181,9 @@ def read_job_file(text: str, remarks: Remarks) -> JobFile:
     for row, taken in _entries(document, "corners", job, remarks):
         _check_area(job, row, "", taken, remarks)
         _add(job.corners, Corner(**taken), row, remarks)
-    if not document.get("lines"):
+    for row, taken in _entries(document, "searches", job, remarks):
+        _read_search(taken, job, row, remarks)
+    if to_solve and not document.get("lines"):
         remarks.error(f"{FILE} [[lines]]", "is missing (a job needs a line at least)")
     _note_unnamed_receivers(job, remarks)
     return job
@@ -178,6 +203,11 @@ def _read_head(document: Mapping[str, Any], job: JobFile, remarks: Remarks) -> N
         job.soil = Soil(**take(soil, SOIL_KEYS, f"{FILE} [soil]", remarks))
     elif soil is not None:
         remarks.error(f"{FILE} [soil]", "is not a table")
+    sweep = document.get("sweep")
+    if isinstance(sweep, dict):
+        job.sweep = SweepPlan(**take(sweep, SWEEP_KEYS, f"{FILE} [sweep]", remarks))
+    elif sweep is not None:
+        remarks.error(f"{FILE} [sweep]", "is not a table")
 
 
 def _read_system(crs: str, job: JobFile, remarks: Remarks) -> None:
@@ -258,6 +288,17 @@ def _read_trench(taken: dict[str, Any], job: JobFile, path: str, remarks: Remark
     if len(set(lines)) < 2:
         remarks.warn(f"{path} lines", "names fewer than two lines, so it says nothing")
     _add(job.trenches, Trench(**taken), path, remarks)
+
+
+def _read_search(taken: dict[str, Any], job: JobFile, path: str, remarks: Remarks) -> None:
+    method = taken["method"]
+    if method in job.searches:
+        remarks.error(f"{path} method", f"{method} is searched for by another one above")
+        return
+    for name in ("threshold", "current"):
+        if f"{name}_ma" in taken:
+            taken[f"{name}_a"] = 1e-3 * taken.pop(f"{name}_ma")
+    job.searches[method] = Search(**taken)
 
 
 def _read_baseline(taken: dict[str, Any], job: JobFile, path: str, remarks: Remarks) -> None:

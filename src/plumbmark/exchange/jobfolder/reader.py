@@ -12,6 +12,7 @@ from plumbmark.exchange.jobfolder.columns import Column
 from plumbmark.exchange.jobfolder.drawings import read_digs, read_records
 from plumbmark.exchange.jobfolder.files import JOB, decode, read_bytes, survey_folder
 from plumbmark.exchange.jobfolder.jobtoml import JobFile, read_job_file
+from plumbmark.exchange.jobfolder.passfile import read_passes
 from plumbmark.exchange.jobfolder.places import Spot, read_places
 from plumbmark.exchange.jobfolder.remarks import Remarks
 from plumbmark.exchange.jobfolder.rows import (
@@ -22,7 +23,7 @@ from plumbmark.exchange.jobfolder.rows import (
     read_test_holes,
     with_blank_setups,
 )
-from plumbmark.exchange.jobfolder.schema import PROFILES, READINGS, SIDE_READINGS, TEST_HOLES
+from plumbmark.exchange.jobfolder.schema import PASSES, PROFILES, READINGS, SIDE_READINGS, TEST_HOLES
 from plumbmark.exchange.jobfolder.table import Table, read_table
 from plumbmark.exchange.jobfolder.tiefile import read_ties, settle_ties
 from plumbmark.exchange.jobfolder.walks import read_profiles, with_two_offsets
@@ -34,15 +35,18 @@ _SCHEMAS: Final[dict[str, Sequence[Column]]] = {
     "profiles.csv": PROFILES,
     "side_readings.csv": SIDE_READINGS,
     "test_holes.csv": TEST_HOLES,
+    "passes.csv": PASSES,
 }
 
 
-def read_job(folder: Path) -> tuple[Job | None, list[Finding]]:
+def read_job(folder: Path, *, to_solve: bool = True) -> tuple[Job | None, list[Finding]]:
     """Read and check a job folder.
 
     Parameters
     ----------
     folder : Path
+    to_solve : bool
+        Whether the job needs a line and a place to solve; before the first reading it has neither.
 
     Returns
     -------
@@ -54,16 +58,16 @@ def read_job(folder: Path) -> tuple[Job | None, list[Finding]]:
     collecting = gc.isenabled()
     gc.disable()  # a million small values that all stay: looking for garbage among them doubles the time
     try:
-        return _read(Path(folder), Remarks())
+        return _read(Path(folder), Remarks(), to_solve)
     finally:
         if collecting:
             gc.enable()
 
 
-def _read(folder: Path, remarks: Remarks) -> tuple[Job | None, list[Finding]]:
+def _read(folder: Path, remarks: Remarks, to_solve: bool) -> tuple[Job | None, list[Finding]]:
     present = survey_folder(folder, remarks)
     text = _text(folder, JOB, present, remarks)
-    job = JobFile() if text is None else read_job_file(text, remarks)
+    job = JobFile() if text is None else read_job_file(text, remarks, to_solve=to_solve)
     sheets = {name: sheet for name in _SCHEMAS if (sheet := _sheet(folder, name, present, remarks))}
     tied = _ties(folder, sheets, present, job, remarks)
     empty = Sheet(Table("", (), (), ()), {})
@@ -75,7 +79,8 @@ def _read(folder: Path, remarks: Remarks) -> tuple[Job | None, list[Finding]]:
     records = [] if records_text is None else read_records(records_text, job, remarks)
     digs_text = _text(folder, "dig.geojson", present, remarks)
     digs = [] if digs_text is None else read_digs(digs_text, job, remarks)
-    check_job(job, readings, profiles, side_readings, test_holes, remarks)
+    passes = read_passes(sheets.get("passes.csv", empty), job, tied, remarks)
+    check_job(job, readings, profiles, side_readings, test_holes, remarks, to_solve=to_solve)
     used = {(row.line, row.setup) for rows in (readings, profiles, side_readings) for row in rows}
     with_blank_setups(job, used, remarks)
     findings = remarks.all()
@@ -98,6 +103,9 @@ def _read(folder: Path, remarks: Remarks) -> tuple[Job | None, list[Finding]]:
         test_holes=tuple(test_holes),
         records=tuple(records),
         digs=tuple(digs),
+        sweep=job.sweep,
+        searches=tuple(job.searches.values()),
+        passes=tuple(passes),
         findings=tuple(findings),
     ), findings
 

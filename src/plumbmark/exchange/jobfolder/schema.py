@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from plumbmark.exchange.jobfolder.columns import MAX_AMPLITUDE, MAX_COORDINATE_M, MAX_CURRENT_A, Column, Kind
 from plumbmark.model.reading import DepthMethod, MarkBy, Scale
+from plumbmark.model.sweep import Antenna, Heard, SearchMethod
 
 YES_NO: Final[dict[str, Any]] = {"yes": True, "no": False}
 SIGNS: Final[dict[str, Any]] = {"+": 1, "-": -1}
@@ -127,4 +128,19 @@ TIES: Final = (
     _id("place", required=True),
     _id("corner", required=True),
     _size("distance_m", required=True),
+)
+
+#: All but time, place and heading belong to a pass as a whole: said once, on its first row.
+PASSES: Final = (
+    _id("pass", required=True),
+    Column("taken_at", Kind.TIME),
+    _text("by"),
+    _text("note"),
+    *PLACE,
+    PLACE_OFFSET,
+    _choice("method", {str(m): m for m in SearchMethod}),
+    Column("frequency_hz", Kind.AMPLITUDE, low=0.0, high=1e9, ranges=False),
+    _choice("antenna", {str(a): a for a in Antenna}),
+    _angle("heading_deg", 360.0),
+    _choice("signal", {str(h): h for h in Heard}),
 )
