@@ -29,3 +29,7 @@ class AnswerError(PlumbmarkError, ValueError):
 
 class GeometryError(PlumbmarkError, ValueError):
     """A place or size at which a formula does not hold: a point on a line, a depth not above 0."""
+
+
+class RuleError(PlumbmarkError, ValueError):
+    """A rule that does not exist or that cannot be: a tolerance zone without a width, for example."""

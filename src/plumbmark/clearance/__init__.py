@@ -1,0 +1,1 @@
+"""Where no machine may go: zones, clearances, test holes."""
