@@ -13,12 +13,12 @@ from plumbmark.physics import display
 from plumbmark.physics.display import (
     displayed_current,
     displayed_depth,
-    field_along,
     half_distances,
     null_position,
     peak_position,
 )
 from plumbmark.physics.halfspace import halfspace_images, line_over_ground_field
+from plumbmark.physics.images import across_upright, field_along
 
 pytestmark = pytest.mark.kernel
 
@@ -184,6 +184,6 @@ def test_compiled_and_plain_agree(lines: Lines) -> None:
         (display.half_of, (0.0, 1.0, *rest)),
         (display.depth_at, (0.1, LOWER, SPACING, 0.2, 0.003, at, deep, current, 2)),
         (display.current_at, (0.1, 0.8, *rest)),
-        (display.across_upright, (0.2, *rest)),
+        (across_upright, (0.2, *rest)),
     ):
         np.testing.assert_allclose(f(*args), f.py_func(*args), rtol=1e-9, atol=1e-9)

@@ -12,11 +12,11 @@ from plumbmark.physics.display import (
     NO_DEPTH_M,
     displayed_current,
     displayed_depth,
-    field_along,
     half_distances,
     null_position,
     peak_position,
 )
+from plumbmark.physics.images import field_along
 
 pytestmark = pytest.mark.kernel
 

@@ -162,14 +162,27 @@ def kernel(function: F) -> F:
         The compiled function (the plain one with ``NUMBA_DISABLE_JIT=1``). Where no folder can be written
         it still compiles, anew in each process.
     """
+    return _compiled(function, _OPTIONS)
+
+
+def summing_kernel(function: F) -> F:
+    """A `kernel` whose sums may be taken in any order, so that all lanes of the processor are used.
+
+    Results may differ in the last digits from plain Python and from another kind of processor, not from run
+    to run. NaN and infinity keep their meaning.
+    """
+    return _compiled(function, _OPTIONS | {"fastmath": {"reassoc", "contract", "arcp", "nsz"}})
+
+
+def _compiled(function: F, options: dict[str, Any]) -> F:
     _stamps[(function.__module__, function.__qualname__)] = source_stamp(function)
     before = _config.CACHE_LOCATOR_CLASSES
     _config.CACHE_LOCATOR_CLASSES = f"{__name__}.{StampedLocator.__name__}"
     try:
-        return cast(F, numba.njit(cache=True, **_OPTIONS)(function))
+        return cast(F, numba.njit(cache=True, **options)(function))
     except RuntimeError as error:
         if "cannot cache" not in str(error):
             raise
-        return cast(F, numba.njit(**_OPTIONS)(function))
+        return cast(F, numba.njit(**options)(function))
     finally:
         _config.CACHE_LOCATOR_CLASSES = before

@@ -9,8 +9,10 @@ from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
 from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
-from plumbmark.physics.display import across_upright, current_at, depth_at, half_of, null_of, peak_of
+from plumbmark.physics.display import current_at, depth_at, half_of, null_of, peak_of
 from plumbmark.physics.halfspace import HALFSPACE_IMAGES, halfspace_images
+from plumbmark.physics.images import across_upright
+from plumbmark.physics.skin import inverse_skin_depth
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
@@ -84,11 +86,11 @@ def put_scene(
 @kernel
 def skin_depth_of(theta: FLOATS, frequency_hz: float) -> float:
     """Skin depth under the globals [m]."""
-    return 503.2921210448704 * math.sqrt(math.exp(theta[2]) / frequency_hz)
+    return 1.0 / inverse_skin_depth(frequency_hz, math.exp(theta[2]))
 
 
 @kernel
-def _marked_peak(
+def marked_peak(
     theta: FLOATS,
     z: float,
     along: float,
@@ -119,6 +121,22 @@ def _marked_peak(
 
 
 @kernel
+def depth_shown(
+    theta: FLOATS,
+    z: float,
+    along: float,
+    frequency_hz: float,
+    at: FLOATS,
+    deep: COMPLEXES,
+    current: COMPLEXES,
+) -> float:
+    """Depth displayed at the marked peak at chainage `along` for a line exp(`z`) deep [m]."""
+    n = put_scene(theta, z, along, skin_depth_of(theta, frequency_hz), at, deep, current)
+    mark = _marked_peak(theta, z, along, theta[3], at, deep, current, n)
+    return float(depth_at(mark, theta[3], theta[4], 0.0, theta[1], at, deep, current, n))
+
+
+@kernel
 def fill_node(
     theta: FLOATS,
     z: float,
@@ -138,7 +156,7 @@ def fill_node(
     lower = theta[3]
     spacing = theta[4]
     kind = 0 if theta[5] < 0.5 else 1
-    peak = _marked_peak(theta, z, along, lower, at, deep, current, n)
+    peak = marked_peak(theta, z, along, lower, at, deep, current, n)
     null = null_of(peak, lower, kind, at, deep, current, n)
     out[0] = peak
     out[1] = null

@@ -1,109 +1,59 @@
-r"""What a receiver shows over buried currents: peak, null, half points, depth, current.
+"""What a receiver shows over buried currents: peak, null, half points, depth, current.
 
-Every current is given as *image lines*: a long straight line in air is one image (its depth real, its
-current in amperes); a line in conducting ground is a short sum of images whose depths and currents are
-complex (see `halfspace`). Over image :math:`j` at lateral position :math:`x_j`, complex depth
-:math:`p_j` and complex current :math:`c_j`, a coil at lateral :math:`x` and height :math:`h` sees
-
-.. math:: H = \sum_j \frac{c_j D_j}{D_j^2 + (x-x_j)^2}, \quad
-          V = \sum_j \frac{c_j (x-x_j)}{D_j^2 + (x-x_j)^2}, \quad D_j = h + p_j,
-
-across the line and upright, in A/m times :math:`2\pi`; the factor :math:`\mu_0/2\pi` drops out of
-everything that a display shows. Amplitudes are RMS. The scalar kernels are the one implementation that
+Every current is given as image lines (see `images`). The scalar kernels are the one implementation that
 simulation, fit and drawing share; the functions without an underscore broadcast over them.
+
+Each number is the root of an equation, found by Newton's method on the form of it that is exact for one
+line: over one line :math:`1/|H|` is a parabola in the lateral place, :math:`V/H` a straight line, and at the
+half points :math:`1/|H|` is a straight line in the square of the distance. A step below `CLOSE` of the
+distance to the line leaves its square as error: some 1e-10 m.
 """
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from plumbmark.base.compiled import kernel
 from plumbmark.base.errors import GeometryError
+from plumbmark.physics.images import across_upright, field_slopes, image_lines
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
 
 #: Depth shown where the upper coil sees no less than the lower one [m]: past every buried line.
 NO_DEPTH_M = 50.0
+#: The last step of a search, of the distance from the coil to the line.
+CLOSE = 1e-5
+#: Most steps of one, and the longest, of the same distance.
+STEPS = 25
+STRIDE = 0.35
 
 NULL_PHASE = 0
 NULL_LEAST = 1
 
 
 @kernel
-def across_upright(
-    x: float, height: float, at: FLOATS, depth: COMPLEXES, current: COMPLEXES, n: int
-) -> tuple[complex, complex]:
-    """Field across the line and upright at one point, scaled by 2 pi / mu0 [A/m]."""
-    h = 0.0 + 0.0j
-    v = 0.0 + 0.0j
-    for j in range(n):
-        dx = x - at[j]
-        d = height + depth[j]
-        q = current[j] / (d * d + dx * dx)
-        h += q * d
-        v += q * dx
-    return h, v
-
-
-@kernel
-def _across_slopes(
-    x: float, height: float, at: FLOATS, depth: COMPLEXES, current: COMPLEXES, n: int
-) -> tuple[complex, complex, complex]:
-    """Across-line field with its first and second derivative along x."""
-    h = 0.0 + 0.0j
-    h1 = 0.0 + 0.0j
-    h2 = 0.0 + 0.0j
-    for j in range(n):
-        dx = x - at[j]
-        d = height + depth[j]
-        r = 1.0 / (d * d + dx * dx)
-        a = current[j] * d * r
-        b = a * r
-        h += a
-        h1 -= 2.0 * dx * b
-        h2 += (6.0 * dx * dx - 2.0 * d * d) * b * r
-    return h, h1, h2
-
-
-@kernel
-def _upright_slopes(
-    x: float, height: float, at: FLOATS, depth: COMPLEXES, current: COMPLEXES, n: int
-) -> tuple[complex, complex, complex]:
-    """Upright field with its first and second derivative along x."""
-    v = 0.0 + 0.0j
-    v1 = 0.0 + 0.0j
-    v2 = 0.0 + 0.0j
-    for j in range(n):
-        dx = x - at[j]
-        d = height + depth[j]
-        r = 1.0 / (d * d + dx * dx)
-        a = current[j] * r
-        v += a * dx
-        v1 += (d * d - dx * dx) * a * r
-        v2 += 2.0 * dx * (dx * dx - 3.0 * d * d) * a * r * r
-    return v, v1, v2
-
-
-@kernel
 def peak_of(start: float, height: float, at: FLOATS, depth: COMPLEXES, current: COMPLEXES, n: int) -> float:
     """Lateral place where the across-line amplitude peaks, climbed to from `start` [m]."""
     x = start
-    reach = 0.35 * (height + depth[0].real)
-    for _ in range(25):
-        h, h1, h2 = _across_slopes(x, height, at, depth, current, n)
-        g = (h1 * h.conjugate()).real
-        g1 = (h2 * h.conjugate()).real + h1.real**2 + h1.imag**2
-        if g1 < 0.0:
-            step = -g / g1
-        elif g > 0.0:
-            step = reach
+    scale = height + depth[0].real
+    for _ in range(STEPS):
+        h, h1, h2, _v, _v1, _v2 = field_slopes(x, height, at, depth, current, n)
+        size = h.real**2 + h.imag**2
+        g = h1.real * h.real + h1.imag * h.imag
+        g1 = h2.real * h.real + h2.imag * h.imag + h1.real**2 + h1.imag**2
+        # slope and curvature of 1 / |h|, times -|h|^3 and |h|^5
+        curve = 3.0 * g * g - g1 * size
+        if curve > 0.0:
+            step = g * size / curve
         else:
-            step = -reach
-        step = min(max(step, -reach), reach)
+            step = math.copysign(STRIDE * scale, g)
+        step = min(max(step, -STRIDE * scale), STRIDE * scale)
         x += step
-        if abs(step) < 1e-8:
+        if abs(step) < CLOSE * scale:
             break
     return x
 
@@ -114,25 +64,26 @@ def null_of(
 ) -> float:
     """Lateral place nearest `start` where the upright field vanishes, by either definition [m]."""
     x = start
-    reach = 0.35 * (height + depth[0].real)
-    for _ in range(25):
-        v, v1, v2 = _upright_slopes(x, height, at, depth, current, n)
-        if kind == 0:
-            h, h1, _h2 = _across_slopes(x, height, at, depth, current, n)
-            g = (v * h.conjugate()).real
-            g1 = (v1 * h.conjugate()).real + (v * h1.conjugate()).real
+    scale = height + depth[0].real
+    for _ in range(STEPS):
+        h, h1, _h2, v, v1, v2 = field_slopes(x, height, at, depth, current, n)
+        if kind == NULL_PHASE:
+            size = h.real**2 + h.imag**2
+            u = complex(v.real * h.real + v.imag * h.imag, v.imag * h.real - v.real * h.imag) / size
+            # real parts of u = v / h and of its slope (v1 - u h1) / h
+            g = u.real
+            w = v1 - u * h1
+            g1 = (w.real * h.real + w.imag * h.imag) / size
         else:
-            g = (v1 * v.conjugate()).real
-            g1 = (v2 * v.conjugate()).real + v1.real**2 + v1.imag**2
+            g = v1.real * v.real + v1.imag * v.imag
+            g1 = v2.real * v.real + v2.imag * v.imag + v1.real**2 + v1.imag**2
         if g1 > 0.0:
             step = -g / g1
-        elif g > 0.0:
-            step = -reach
         else:
-            step = reach
-        step = min(max(step, -reach), reach)
+            step = math.copysign(STRIDE * scale, -g)
+        step = min(max(step, -STRIDE * scale), STRIDE * scale)
         x += step
-        if abs(step) < 1e-8:
+        if abs(step) < CLOSE * scale:
             break
     return x
 
@@ -145,33 +96,33 @@ def half_of(
 
     `side` is +1 for the right and -1 for the left.
     """
-    h, _v = across_upright(mark, height, at, depth, current, n)
-    goal = 0.25 * (h.real**2 + h.imag**2)
     scale = height + depth[0].real
+    h, h1, h2, _v, _v1, _v2 = field_slopes(mark, height, at, depth, current, n)
+    size = h.real**2 + h.imag**2
+    g = h1.real * h.real + h1.imag * h.imag
+    curve = 3.0 * g * g - (h2.real * h.real + h2.imag * h.imag + h1.real**2 + h1.imag**2) * size
+    goal = 2.0 / math.sqrt(size)
+    # begin short of where the parabola of 1 / |h| at the mark doubles, so as not to miss the first half point
+    w = 0.7 * (min(scale, math.sqrt(2.0 * size * size / curve)) if curve > 0.0 else scale)
     low = 0.0
-    high = scale
-    for _ in range(12):
-        h, _v = across_upright(mark + side * high, height, at, depth, current, n)
-        if h.real**2 + h.imag**2 <= goal:
-            break
-        low = high
-        high += 0.5 * scale
-    w = 0.5 * (low + high)
-    for _ in range(40):
-        h, h1, _h2 = _across_slopes(mark + side * w, height, at, depth, current, n)
-        f = h.real**2 + h.imag**2 - goal
-        if f > 0.0:
+    high = math.inf
+    for _ in range(STEPS):
+        h, h1, _h2, _v, _v1, _v2 = field_slopes(mark + side * w, height, at, depth, current, n)
+        size = math.sqrt(h.real**2 + h.imag**2)
+        miss = 1.0 / size - goal
+        if miss < 0.0:
             low = w
         else:
             high = w
-        f1 = 2.0 * side * (h1 * h.conjugate()).real
-        nxt = w - f / f1 if f1 < 0.0 else 0.5 * (low + high)
-        if not (low < nxt < high):
-            nxt = 0.5 * (low + high)
-        if abs(nxt - w) < 1e-7:
-            w = nxt
-            break
-        w = nxt
+        # slope of 1 / |h| by the square of the distance
+        slope = -side * (h1.real * h.real + h1.imag * h.imag) / (2.0 * w * size**3)
+        nxt = math.sqrt(max(w * w - miss / slope, 0.0)) if slope > 0.0 else math.inf
+        if abs(nxt - w) < CLOSE * scale:
+            return float(nxt)
+        if high == math.inf:
+            w = min(nxt, w + 0.5 * scale)
+        else:
+            w = nxt if low < nxt < high else 0.5 * (low + high)
     return float(w)
 
 
@@ -196,9 +147,9 @@ def depth_at(
     b1 = abs(h1)
     b2 = abs(h2) * (1.0 + coil_error)
     if b1 - b2 <= 1e-9 * b1:
-        return 50.0
+        return NO_DEPTH_M
     d = spacing * b2 / (b1 - b2) - lower
-    return min(max(d, 1e-3), 50.0)
+    return min(max(d, 1e-3), NO_DEPTH_M)
 
 
 @kernel
@@ -208,20 +159,6 @@ def current_at(
     """Current that the display makes of the lower coil's field and the depth it shows [A]."""
     h, _v = across_upright(mark, lower, at, depth, current, n)
     return abs(h) * (shown_depth + lower)
-
-
-def image_lines(
-    easting: ArrayLike, depth: ArrayLike, current: ArrayLike
-) -> tuple[FLOATS, COMPLEXES, COMPLEXES]:
-    """Lateral places, complex depths and currents as the kernels take them; raises where they do not fit."""
-    e = np.atleast_1d(np.asarray(easting, dtype=np.float64))
-    d = np.atleast_1d(np.asarray(depth, dtype=np.complex128))
-    c = np.atleast_1d(np.asarray(current, dtype=np.complex128))
-    if not (e.shape == d.shape == c.shape and e.ndim == 1):
-        raise GeometryError(f"positions, depths, currents differ in shape: {e.shape}, {d.shape}, {c.shape}")
-    if not np.all(d.real > 0.0):
-        raise GeometryError(f"line depths {d.real.tolist()} m: each is above 0, positive down")
-    return e, d, c
 
 
 def check_spacing(coil_spacing: float) -> None:
@@ -358,34 +295,3 @@ def displayed_current(
     """
     e, d, c = image_lines(line_easting, line_depth, current)
     return float(current_at(mark, shown_depth, lower_coil_height, e, d, c, len(e)))
-
-
-def field_along(
-    offsets: ArrayLike,
-    heights: ArrayLike,
-    line_easting: ArrayLike,
-    line_depth: ArrayLike,
-    current: ArrayLike,
-) -> tuple[COMPLEXES, COMPLEXES]:
-    """Across-line and upright field at many points, scaled by 2 pi / mu0 [A/m].
-
-    Parameters
-    ----------
-    offsets, heights : array, broadcastable, [m]
-        Lateral positions of the coil and its heights above ground.
-
-    Returns
-    -------
-    across, upright : complex array of the broadcast shape, [A/m]
-
-    Raises
-    ------
-    GeometryError
-        As `peak_position`.
-    """
-    e, d, c = image_lines(line_easting, line_depth, current)
-    x, z = np.broadcast_arrays(np.asarray(offsets, dtype=float), np.asarray(heights, dtype=float))
-    dx = x[..., None] - e
-    dd = z[..., None] + d
-    q = c / (dd * dd + dx * dx)
-    return np.sum(q * dd, axis=-1), np.sum(q * dx, axis=-1)

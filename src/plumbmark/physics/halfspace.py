@@ -42,6 +42,7 @@ from numpy.typing import ArrayLike, NDArray
 from plumbmark.base.compiled import kernel
 from plumbmark.base.constants import MU_0_OVER_2PI
 from plumbmark.base.errors import GeometryError
+from plumbmark.physics.images import across_upright, field_slopes, fields
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
@@ -145,31 +146,6 @@ def halfspace_image_slopes(
         out_current_slope[j + 1] = r
 
 
-@kernel
-def _fields(
-    offset: FLOATS,
-    height: FLOATS,
-    depth: float,
-    inverse_skin_depth: float,
-    out_h: COMPLEXES,
-    out_v: COMPLEXES,
-) -> None:
-    """Across (right) and upright (down) at many points, for 1 A and times 2 pi / mu0 [1/m]."""
-    p = np.empty(HALFSPACE_IMAGES, np.complex128)
-    c = np.empty(HALFSPACE_IMAGES, np.complex128)
-    halfspace_images(depth, inverse_skin_depth, p, c)
-    for n in range(offset.size):
-        h = 0.0j
-        v = 0.0j
-        for j in range(HALFSPACE_IMAGES):
-            d = height[n] + p[j]
-            q = c[j] / (d * d + offset[n] * offset[n])
-            h += q * d
-            v += q * offset[n]
-        out_h[n] = h
-        out_v[n] = v
-
-
 def _checked(
     easting: ArrayLike, height: ArrayLike, line_easting: float, depth: float, skin_depth: float
 ) -> tuple[FLOATS, FLOATS]:
@@ -231,8 +207,11 @@ def line_over_ground_field(
     1.87e-09
     """
     offset, a = _checked(easting, height, line_easting, depth, skin_depth)
+    n = HALFSPACE_IMAGES
+    p, c = np.empty(n, complex), np.empty(n, complex)
+    halfspace_images(float(depth), 1.0 / skin_depth, p, c)
     h, v = np.empty(offset.size, complex), np.empty(offset.size, complex)
-    _fields(np.ravel(offset), np.ravel(a), float(depth), 1.0 / skin_depth, h, v)
+    fields(np.ravel(offset), np.ravel(a), np.zeros(n), p, c, n, h, v)
     scale = MU_0_OVER_2PI * current
     return scale * h.reshape(offset.shape), -scale * v.reshape(offset.shape)
 
@@ -300,27 +279,22 @@ def line_over_ground_slopes(
         Filled: value [1/m]; derivative by offset, by height, by depth [1/m^2]; by log of skin depth [1/m].
         Upright is positive down.
     """
-    p = np.empty(HALFSPACE_IMAGES, np.complex128)
-    c = np.empty(HALFSPACE_IMAGES, np.complex128)
-    p1 = np.empty(HALFSPACE_IMAGES, np.complex128)
-    c1 = np.empty(HALFSPACE_IMAGES, np.complex128)
+    n = HALFSPACE_IMAGES
+    at = np.zeros(n)
+    p = np.empty(n, np.complex128)
+    c = np.empty(n, np.complex128)
+    p1 = np.empty(n, np.complex128)
+    c1 = np.empty(n, np.complex128)
     halfspace_images(depth, inverse_skin_depth, p, c)
     halfspace_image_slopes(depth, inverse_skin_depth, p1, c1)
-    for i in range(5):
-        out_h[i] = 0.0
-        out_v[i] = 0.0
-    for j in range(HALFSPACE_IMAGES):
-        d = height + p[j]
-        r = 1.0 / (d * d + offset * offset)
-        hd = (offset * offset - d * d) * r * r  # dH/dD = -dV/dx, and dH/dx = dV/dD
-        hx = -2.0 * offset * d * r * r
-        out_h[0] += c[j] * d * r
-        out_h[1] += c[j] * hx
-        out_h[2] += c[j] * hd
-        out_h[3] += (c[j] * hd * (p[j] + p1[j]) + c1[j] * d * r) / depth
-        out_h[4] -= c[j] * hd * p1[j] + c1[j] * d * r
-        out_v[0] += c[j] * offset * r
-        out_v[1] += c[j] * -hd
-        out_v[2] += c[j] * hx
-        out_v[3] += (c[j] * hx * (p[j] + p1[j]) + c1[j] * offset * r) / depth
-        out_v[4] -= c[j] * hx * p1[j] + c1[j] * offset * r
+    out_h[0], out_h[1], _, out_v[0], out_v[1], _ = field_slopes(offset, height, at, p, c, n)
+    out_h[2] = -out_v[1]
+    out_v[2] = out_h[1]
+    # an image that sinks by dp is one seen from dp higher; one whose current grows by dc adds a field of dc
+    by_current_h, by_current_v = across_upright(offset, height, at, p, c1, n)
+    _, up, _, _, across, _ = field_slopes(offset, height, at, p, c * (p + p1), n)
+    out_h[3] = (by_current_h - across) / depth
+    out_v[3] = (by_current_v + up) / depth
+    _, up, _, _, across, _ = field_slopes(offset, height, at, p, c * p1, n)
+    out_h[4] = across - by_current_h
+    out_v[4] = -up - by_current_v

@@ -20,7 +20,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from plumbmark.base.compiled import kernel
-from plumbmark.physics.display import across_upright, check_spacing, image_lines
+from plumbmark.physics.display import check_spacing
+from plumbmark.physics.images import across_upright, image_lines
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
