@@ -17,8 +17,6 @@ from plumbmark.physics.skin import inverse_skin_depth
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
 
-#: Depth over skin depth below which the ground moves nothing by a thousandth, so that air will do.
-AIR_BELOW = 0.001
 #: A crew looks for the peak within this of where the line is thought to be, or within one depth [m].
 PEAK_REACH_M = 0.8
 
@@ -46,11 +44,6 @@ def put_line(
     current: COMPLEXES,
 ) -> int:
     """Append one line's images from index `first`; returns the next free index."""
-    if depth < AIR_BELOW * skin:
-        at[first] = offset
-        deep[first] = depth
-        current[first] = re + 1j * im
-        return first + 1
     last: int = first + HALFSPACE_IMAGES
     halfspace_images(depth, 1.0 / skin, deep[first:last], current[first:last])
     for j in range(first, last):
@@ -132,7 +125,7 @@ def depth_shown(
 ) -> float:
     """Depth displayed at the marked peak at chainage `along` for a line exp(`z`) deep [m]."""
     n = put_scene(theta, z, along, skin_depth_of(theta, frequency_hz), at, deep, current)
-    mark = _marked_peak(theta, z, along, theta[3], at, deep, current, n)
+    mark = marked_peak(theta, z, along, theta[3], at, deep, current, n)
     return float(depth_at(mark, theta[3], theta[4], 0.0, theta[1], at, deep, current, n))
 
 
