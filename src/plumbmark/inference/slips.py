@@ -27,6 +27,11 @@ _DEPTH_SLIPS = (
 )
 
 
+def slip_named(factor: float) -> str | None:
+    """What a crew's slip that makes a depth or a distance wrong by `factor` is called, or None."""
+    return next((name for f, name in _DEPTH_SLIPS if abs(math.log(max(factor, 1e-9) / f)) < 0.15), None)
+
+
 def likely_slip(
     s: Station,
     n: Numbers,
@@ -45,10 +50,8 @@ def likely_slip(
     if r.depth_m is not None and not math.isnan(out) and abs(out) > 0.2:
         typical = r.depth_m.value / math.exp(out)
         here, beside = spoken_length(r.depth_m.value, units), spoken_length(typical, units)
-        for factor, name in _DEPTH_SLIPS:
-            if abs(math.log(math.exp(out) / factor)) < 0.15:
-                return f"Depth {here} here, about {beside} on either side. A slip ({name})?"
-        return f"Depth {here} here, about {beside} on either side. A slip?"
+        name = slip_named(math.exp(out))
+        return f"Depth {here} here, about {beside} on either side. A slip{f' ({name})' if name else ''}?"
     if r.current_a is not None and bool(n.doubted_current[i]):
         around = math.exp(float(d.ln_current[i]) - _odd(d.ln_current, i))
         return (
