@@ -182,7 +182,7 @@ def times_one_in_n(matrix: np.ndarray) -> float:
 
 def test_military_handbook_square_of_rods_seen_as_points() -> None:
     # The figure's 2.8 comes out where each rod is a point to the others.
-    matrix, one = square_of_rods()
+    _, one = square_of_rods()
     side = 10 * FOOT_M * np.arange(5)
     e, n = (v.ravel() for v in np.meshgrid(side, side))
     apart = np.hypot(e[:, None] - e, n[:, None] - n)
