@@ -1,8 +1,10 @@
-"""A length as it is said on site: feet and inches to the inch, metres to the centimetre."""
+"""Quantities as they are said on site: feet and inches to the inch, metres to the centimetre, two digits."""
 
 from __future__ import annotations
 
-from plumbmark.base.units import INCH_M
+import math
+
+from plumbmark.base.units import FOOT_M, INCH_M
 
 
 def spoken_length(value_m: float, units: str) -> str:
@@ -23,3 +25,34 @@ def spoken_length(value_m: float, units: str) -> str:
     feet, rest = divmod(abs(inches), 12)
     sign = "-" if inches < 0 else ""
     return f"{sign}{feet} ft {rest} in" if rest else f"{sign}{feet} ft"
+
+
+def spoken_area(area_m2: float, units: str) -> str:
+    """An area as people say it.
+
+    Examples
+    --------
+    >>> spoken_area(9.0, "m"), spoken_area(9.0, "ft-in")
+    ('9.0 square metres', '97 square feet')
+    """
+    if units != "ft-in":
+        return f"{area_m2:,.1f} square metres" if area_m2 < 100.0 else f"{area_m2:,.0f} square metres"
+    feet = area_m2 / FOOT_M**2
+    return f"{feet:,.0f} square feet" if feet >= 2.0 else "under 2 square feet"
+
+
+def spoken_current(current_a: float) -> str:
+    """A current with two digits.
+
+    Examples
+    --------
+    >>> spoken_current(0.0432), spoken_current(0.0000432), spoken_current(1.3)
+    ('43 mA', '0.043 mA', '1.3 A')
+    """
+    milli = 1e3 * current_a
+    if milli >= 1000.0:
+        return f"{current_a:.2g} A" if current_a < 100.0 else f"{current_a:,.0f} A"
+    if milli >= 10.0:
+        return f"{milli:.0f} mA"
+    decimals = 1 - math.floor(math.log10(milli))
+    return f"{milli:.{min(decimals, 6)}f} mA"

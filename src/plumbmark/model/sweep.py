@@ -25,9 +25,14 @@ BOOLS = NDArray[np.bool_]
 class SearchMethod(StrEnum):
     """Whose current is listened for."""
 
-    ACTIVE = "active"
     PASSIVE_POWER = "passive-power"
     PASSIVE_RADIO = "passive-radio"
+    ACTIVE = "active"
+
+    @property
+    def words(self) -> str:
+        """As people say it."""
+        return self.value.replace("-", " ")
 
 
 class Antenna(StrEnum):
@@ -163,34 +168,42 @@ class SweepRecord:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ChanceMap:
-    """Chances over one piece of ground, cell by cell: rows from south to north, columns from west to east.
+    """Chances over one piece of ground, cell by cell, in a frame turned with it.
+
+    Columns run along `bearing_deg`, rows to the right of it.
 
     Attributes
     ----------
-    west_m, south_m : float, [m]
-        Corner of the cell of row 0 and column 0.
+    easting_m, northing_m : float, [m]
+        Corner where row 0 and column 0 begin.
+    bearing_deg : float
     cell_m : float, [m]
     inside, in_dig : bool array, shape (rows, columns)
         Whether a cell's middle lies in the ground to be swept, and in a dig itself.
     chance : array, shape (rows, columns)
         That a line through the middle is noticed, averaged over direction, depth and current; 0 outside.
-    share : array, shape (rows, columns)
-        The same for the worst direction, over that of a pass straight across the line there; 0 outside.
+    signal : array, shape (rows, columns), 0 to 1
+        Of a line of the worst direction at the middle depth, over that heard from straight above it by
+        somebody who walks square across; 0 outside.
+    missed : array, shape (rows, columns), 0 to 1
+        Share of directions in which a line is heard less than half as strong as that.
     worst_deg : array, shape (rows, columns), [degrees], 0 to 180
-        Bearing of the lines that are noticed least.
+        Bearing of the lines that are heard least.
     least_a : array, shape (rows, columns, depths), [A]
         Least current noticed 19 times in 20 in the worst direction, at each of `least_depths_m`; infinite
         where a line of some direction is missed whatever it carries, and outside.
     least_depths_m : tuple of float, [m]
     """
 
-    west_m: float
-    south_m: float
+    easting_m: float
+    northing_m: float
+    bearing_deg: float
     cell_m: float
     inside: BOOLS
     in_dig: BOOLS
     chance: FLOATS
-    share: FLOATS
+    signal: FLOATS
+    missed: FLOATS
     worst_deg: FLOATS
     least_a: FLOATS
     least_depths_m: tuple[float, ...]
@@ -270,10 +283,14 @@ class MethodSweep:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """The last sweep, round a dig after marking: any line that enters the dig crosses it."""
+    """The last sweep, round a dig after marking: any line that enters the dig crosses it.
+
+    `share` of the lines that enter it are heard half as strong as from straight above, or stronger.
+    """
 
     dig: str
     walk: Walk
+    off_m: float
     share: float
 
 

@@ -1,0 +1,1 @@
+"""Before the first reading: where to look, where to connect, which frequency."""

@@ -1,0 +1,153 @@
+"""What walked passes are worth to the digs of a job: the record that a clearance check asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from plumbmark.base.spoken import spoken_area
+from plumbmark.model.job import Job
+from plumbmark.model.record import Dig
+from plumbmark.model.sweep import DigSweep, Heard, MethodSweep, Search, SearchMethod, SweepRecord
+from plumbmark.planning.sweep_chance import is_swept
+from plumbmark.planning.sweep_ground import Ground, footprint
+from plumbmark.planning.sweep_says import cannot, rules_out
+
+NEARLY_ALL = 0.999
+
+
+def make_record(
+    job: Job, searches: Sequence[Search], walked: Sequence[MethodSweep], pieces: Sequence[Ground]
+) -> SweepRecord:
+    """What was swept of each dig, and what that leaves open.
+
+    Parameters
+    ----------
+    job : Job
+    searches : sequence of Search
+        What was to be searched for.
+    walked : sequence of MethodSweep
+        By the passes of the job, one for each method walked.
+    pieces : sequence of Ground
+        Those of the maps in `walked`.
+
+    Returns
+    -------
+    SweepRecord
+    """
+    digs = tuple(_dig(dig, searches, walked, pieces) for dig in job.digs)
+    done = {sweep.search.method for sweep in walked}
+    missing = tuple(s.method for s in searches if s.method not in done)
+    unexplained = tuple(p.id for p in job.passes if p.signal is Heard.UNEXPLAINED)
+    not_said = tuple(p.id for p in job.passes if p.signal is None)
+    all_over = all(d.swept_m2 >= NEARLY_ALL * d.area_m2 for d in digs)
+    return SweepRecord(
+        digs,
+        missing,
+        unexplained,
+        not_said,
+        all_over and not missing and not unexplained and not not_said,
+        _says(job, digs, searches, unexplained),
+        _caveats(job, digs, missing, unexplained, not_said, walked),
+    )
+
+
+def _dig(
+    dig: Dig, searches: Sequence[Search], walked: Sequence[MethodSweep], pieces: Sequence[Ground]
+) -> DigSweep:
+    area = footprint(dig)
+    mine = [
+        shapely.dwithin(shapely.points(piece.points), area, 0.5 * piece.cell_m) & piece.in_dig[piece.inside]
+        for piece in pieces
+    ]
+    count = max(1, sum(int(m.sum()) for m in mine))
+
+    def share(sweeps: Sequence[MethodSweep]) -> float:
+        """Of the dig, swept by all of these."""
+        good = 0
+        for i, (piece, own) in enumerate(zip(pieces, mine, strict=True)):
+            cells: NDArray[np.bool_] = own.copy()
+            for sweep in sweeps:
+                cells &= is_swept(sweep.maps[i])[piece.inside]
+            good += int(cells.sum())
+        return good / count
+
+    asked = [s for s in walked if s.search.method in {search.method for search in searches}]
+    whole = share(asked) if len(asked) == len(searches) else 0.0
+    return DigSweep(
+        dig.id,
+        float(area.area),
+        whole * float(area.area),
+        tuple((s.search.method, share([s]) * float(area.area)) for s in walked),
+    )
+
+
+def _says(job: Job, digs: Sequence[DigSweep], searches: Sequence[Search], unexplained: Sequence[str]) -> str:
+    total = sum(d.area_m2 for d in digs)
+    whole, part = [], []
+    for method in (s.method for s in searches):
+        done = sum(area for d in digs for m, area in d.by_method if m is method)
+        if done >= NEARLY_ALL * total:
+            whole.append(method.words)
+        elif done > 0.0:
+            part.append(f"{spoken_area(done, job.display_units)} of it by {method.words}")
+    none = [s.method.words for s in searches if all(s.method not in dict(d.by_method) for d in digs)]
+    said = part
+    if whole:
+        said = [f"all {spoken_area(total, job.display_units)} of the dig were swept by {_and(whole)}", *part]
+    if none:
+        said.append(f"nobody searched by {_and(none)}")
+    said = said or ["no part of the dig was swept"]
+    if unexplained:
+        passes = _passes(unexplained)
+        said.append(f"{passes[0].lower()}{passes[1:]} met a signal that has no mark")
+    elif whole or part:
+        said.append("no signal without a mark was written down")
+    text = "; ".join(said)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _caveats(
+    job: Job,
+    digs: Sequence[DigSweep],
+    missing: Sequence[SearchMethod],
+    unexplained: Sequence[str],
+    not_said: Sequence[str],
+    walked: Sequence[MethodSweep],
+) -> tuple[str, ...]:
+    said = []
+    if unexplained:
+        said.append(
+            f"{_passes(unexplained)} met a signal without a mark: trace it to both sides and mark it before "
+            "anything is answered for this dig."
+        )
+    for method in missing:
+        said.append(f"Nobody searched by {method.words}: lines that only this finds are not known.")
+    units = job.display_units
+    for dig in digs:
+        for method, done in dig.by_method:
+            if done < NEARLY_ALL * dig.area_m2:
+                left = spoken_area(dig.area_m2 - done, units)
+                said.append(f"Dig {dig.dig}, {method.words}: {left} not swept, and not known.")
+    if not_said:
+        said.append(
+            f"{_passes(not_said)} {'does' if len(not_said) == 1 else 'do'} not say whether a signal was met: "
+            "ask who walked; until then it is not known."
+        )
+    said += rules_out(job, walked, done=True)
+    return (*said, *cannot())
+
+
+def _passes(ids: Sequence[str]) -> str:
+    if len(ids) == 1:
+        return f"Pass {ids[0]}"
+    shown = list(ids[:8])
+    more = [f"{len(ids) - 8} more"] if len(ids) > 8 else []
+    return f"Passes {_and([*shown, *more])}"
+
+
+def _and(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
