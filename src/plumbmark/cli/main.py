@@ -11,6 +11,7 @@ from typing import TextIO
 import click
 
 from plumbmark import __version__
+from plumbmark.cli.export import export
 from plumbmark.cli.telling import printable, tell
 
 _FAULT = """\
@@ -45,6 +46,9 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
 
     outcome = solve_folder(job, json_path, out_folder)
     tell(outcome.text, outcome.problems, outcome.warnings, outcome.written)
+
+
+cli.add_command(export)
 
 
 def _never_choke(stream: TextIO) -> None:

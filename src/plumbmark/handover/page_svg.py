@@ -38,12 +38,17 @@ _COLOUR = {
 }
 
 
+def colour_name(utility: str | None) -> str | None:
+    """Colour of a line by what it carries, None where nobody knows."""
+    try:
+        return _COLOUR.get(Utility(utility or "unknown"))
+    except ValueError:
+        return None
+
+
 def colour_class(utility: str | None) -> str:
     """Class of a line by what it carries; "u-none" where nobody knows."""
-    try:
-        return f"u-{_COLOUR.get(Utility(utility or 'unknown'), 'none')}"
-    except ValueError:
-        return "u-none"
+    return f"u-{colour_name(utility) or 'none'}"
 
 
 def escaped(text: str) -> str:

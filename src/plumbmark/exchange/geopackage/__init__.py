@@ -1,0 +1,5 @@
+"""GeoPackage: one SQLite file with every layer, styled."""
+
+from plumbmark.exchange.geopackage.writer import geopackage_bytes
+
+__all__ = ["geopackage_bytes"]
