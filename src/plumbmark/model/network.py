@@ -156,7 +156,7 @@ class NetworkReceiver:
 
     lower_coil_height_m: float = 0.05
     coil_spacing_m: float = 0.40
-    least_current_a: float = 50e-6
+    least_current_a: float = 2e-4
 
 
 @dataclass(frozen=True, slots=True)
