@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from plumbmark.model.finding import Finding, Severity
+
 
 def problem_with(path: Path, *, inputs: Path, made: Path | None = None) -> str | None:
     """Why a file cannot be written there, or None.
@@ -62,3 +64,28 @@ def write_whole(path: Path, data: bytes) -> None:
         part.replace(target)
     finally:
         part.unlink(missing_ok=True)
+
+
+def where_to_write(folder: Path, json_path: Path | None, out_folder: Path | None) -> list[Finding]:
+    """What keeps the files that were asked for from being written, as findings."""
+    problems = []
+    if json_path is not None:
+        why = problem_with(json_path, inputs=folder, made=out_folder)
+        if why:
+            problems.append(Finding(Severity.ERROR, f"--json '{json_path}'", why))
+    if out_folder is not None and out_folder.exists() and not out_folder.is_dir():
+        problems.append(Finding(Severity.ERROR, f"--out '{out_folder}'", "is a file; name a folder"))
+    return problems
+
+
+def write_all(out_folder: Path | None, files: list[tuple[Path, bytes]]) -> tuple[str, ...]:
+    """Write all files; what the machine refuses is said as a problem."""
+    path = out_folder
+    try:
+        if out_folder is not None:
+            out_folder.mkdir(parents=True, exist_ok=True)
+        for path, data in files:
+            write_whole(path, data)
+    except OSError as error:
+        return (f"'{path}': cannot be written: {error.strerror or error}",)
+    return ()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from plumbmark.app.outfile import problem_with, write_whole
-from plumbmark.model.finding import Finding, Severity
+from plumbmark.app.outfile import where_to_write, write_all
+from plumbmark.model.finding import Severity
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ def solve_folder(folder: Path, json_path: Path | None = None, out_folder: Path |
 
     job, findings = read_job(folder)
     problems = [f for f in findings if f.severity is Severity.ERROR]
-    problems += _where_to_write(folder, json_path, out_folder)
+    problems += where_to_write(folder, json_path, out_folder)
     if job is None or problems:
         return Outcome(None, tuple(map(str, problems)))
 
@@ -69,31 +69,7 @@ def solve_folder(folder: Path, json_path: Path | None = None, out_folder: Path |
         files.append((json_path, estimates_bytes(solution, job)))
     warnings = tuple(map(str, all_warnings(job, solution)))
     text = answer_text(job, solution)
-    failed = _write(out_folder, files)
+    failed = write_all(out_folder, files)
     if failed:
         return Outcome(None, failed, warnings)
     return Outcome(text, (), warnings, tuple(path for path, _ in files))
-
-
-def _where_to_write(folder: Path, json_path: Path | None, out_folder: Path | None) -> list[Finding]:
-    problems = []
-    if json_path is not None:
-        why = problem_with(json_path, inputs=folder, made=out_folder)
-        if why:
-            problems.append(Finding(Severity.ERROR, f"--json '{json_path}'", why))
-    if out_folder is not None and out_folder.exists() and not out_folder.is_dir():
-        problems.append(Finding(Severity.ERROR, f"--out '{out_folder}'", "is a file; name a folder"))
-    return problems
-
-
-def _write(out_folder: Path | None, files: list[tuple[Path, bytes]]) -> tuple[str, ...]:
-    """Write all files; what the machine refuses is said as a problem."""
-    path = out_folder
-    try:
-        if out_folder is not None:
-            out_folder.mkdir(parents=True, exist_ok=True)
-        for path, data in files:
-            write_whole(path, data)
-    except OSError as error:
-        return (f"'{path}': cannot be written: {error.strerror or error}",)
-    return ()
