@@ -39,6 +39,7 @@ class View:
     north_m: float
     px_per_m: float
     height: float
+    width: float = WIDTH
 
     def at(self, easting_m: float, northing_m: float) -> Point:
         """A point of the grid in the drawing."""
@@ -47,7 +48,7 @@ class View:
     @property
     def width_m(self) -> float:
         """Width of the drawing on the ground."""
-        return WIDTH / self.px_per_m
+        return self.width / self.px_per_m
 
 
 def band_ends(station: StationEstimate, *, back: bool) -> tuple[Point, Point]:
@@ -85,8 +86,8 @@ def beside(line: LineEstimate, neighbour: Neighbour, offset_m: float) -> list[Po
     return ground
 
 
-def view_of(job: Job, solution: Solution) -> View:
-    """A view with all stations, marks, second lines and digs in it, and room for labels."""
+def plan_box(job: Job, solution: Solution) -> tuple[float, float, float, float]:
+    """West, south, east and north end of a plan with all stations, marks, second lines and digs in it [m]."""
     points: list[Point] = []
     for line in solution.lines:
         for s in line.stations:
@@ -99,7 +100,12 @@ def view_of(job: Job, solution: Solution) -> View:
     for east, north in _surroundings(job):
         if core[0] - reach <= east <= core[2] + reach and core[1] - reach <= north <= core[3] + reach:
             points.append((east, north))
-    west, south, east, north = _box(points or [(0.0, 0.0)])
+    return _box(points or [(0.0, 0.0)])
+
+
+def view_of(job: Job, solution: Solution) -> View:
+    """A view with the whole plan in it, and room for labels."""
+    west, south, east, north = plan_box(job, solution)
     span = max(east - west, 0.6 * (north - south), 2.0)
     px_per_m = (WIDTH - 56.0) / span
     height = min(max((north - south) * px_per_m + 110.0, 240.0), 470.0)
@@ -120,7 +126,9 @@ def _surroundings(job: Job) -> list[Point]:
     return points
 
 
-def plan_picture(job: Job, solution: Solution, view: View) -> str:
+def plan_picture(
+    job: Job, solution: Solution, view: View, *, name: str = "plan", under: Sequence[str] = ()
+) -> str:
     """The plan as inline SVG.
 
     Parameters
@@ -128,37 +136,41 @@ def plan_picture(job: Job, solution: Solution, view: View) -> str:
     job, solution : Job, Solution
     view : View
         Of `view_of`.
+    name : str
+        Id of the picture: unique where it stands.
+    under : sequence of str
+        SVG that is drawn first, under everything but the grid.
 
     Returns
     -------
     str
         One `svg` element. Groups `bar` and `north` are moved by the page when it is enlarged.
     """
-    labels = Labels(WIDTH, view.height)
-    labels.taken += [(WIDTH - 40, 0.0, WIDTH, 60.0), (0.0, view.height - 42, 150.0, view.height)]
-    body = [_grid(view), *_context(job, view, labels)]
+    labels = Labels(view.width, view.height)
+    labels.taken += [(view.width - 40, 0.0, view.width, 60.0), (0.0, view.height - 42, 150.0, view.height)]
+    body = [_grid(view), *under, *_context(job, view, labels)]
     for line in solution.lines:
         body += _second_lines(job, line, view, labels)
     for line in solution.lines:
         body += _solved_line(job, line, view, labels)
     for line in solution.lines:
         body += _marks(line, view, labels)
-    title = f'<title id="plan-t">Plan of job {escaped(job.id)}</title>'
+    title = f'<title id="{name}-t">Plan of job {escaped(job.id)}</title>'
     desc = (
         "North is up. Crosses in ink are the field marks, the line runs inside its band, drawn to scale; "
         "between readings the band is drawn straight. Every number is in the table below."
     )
     return (
-        f'<svg id="plan" class="scaled" viewBox="0 0 {num(WIDTH)} {num(view.height)}" role="img" '
-        f'tabindex="0" aria-labelledby="plan-t plan-d">{title}'
-        f'<desc id="plan-d">{desc}</desc>{"".join(body)}{labels.placed()}'
-        f'<g id="ring"></g>{_north()}{_bar(job, view)}</svg>'
+        f'<svg id="{name}" class="scaled" viewBox="0 0 {num(view.width)} {num(view.height)}" role="img" '
+        f'tabindex="0" aria-labelledby="{name}-t {name}-d">{title}'
+        f'<desc id="{name}-d">{desc}</desc>{"".join(body)}{labels.placed()}'
+        f'<g id="ring"></g>{_north(view)}{_bar(job, view)}</svg>'
     )
 
 
-def _north() -> str:
+def _north(view: View) -> str:
     return (
-        f'<g id="north" transform="translate({num(WIDTH - 20)} 40)"><g class="k"><path class="ink" '
+        f'<g id="north" transform="translate({num(view.width - 20)} 40)"><g class="k"><path class="ink" '
         'd="M0 0V-24M-5 -15L0 -25L5 -15"/><text x="0" y="14" text-anchor="middle">N</text></g></g>'
     )
 
@@ -208,13 +220,13 @@ def _context(job: Job, view: View, labels: Labels) -> list[str]:
         labels.wish(7, _seen(ends, view), f"baseline {base.id}")
     for corner in job.corners:
         x, y = view.at(corner.easting_m, corner.northing_m)
-        if 0 <= x <= WIDTH and 0 <= y <= view.height:
+        if 0 <= x <= view.width and 0 <= y <= view.height:
             parts.append(_sign(x, y, "M-5 4L0 -5L5 4Z", "paper"))
             labels.block([(x, y)], 6.0)
             labels.wish(5, [(x, y)], corner.id)
     for hole in job.test_holes:
         x, y = view.at(hole.place.easting_m, hole.place.northing_m)
-        if 0 <= x <= WIDTH and 0 <= y <= view.height:
+        if 0 <= x <= view.width and 0 <= y <= view.height:
             parts.append(_sign(x, y, "M-6 -6H6V6H-6Z", "paper"))
             labels.block([(x, y)], 7.0)
             labels.wish(4, [(x, y)], f"test hole {hole.id}" + ("" if hole.found else ", not there"))
@@ -226,7 +238,7 @@ def _seen(points: Sequence[Point], view: View) -> list[Point]:
     steps: list[Point] = []
     for a, b in pairwise(points):
         steps += [(a[0] + (b[0] - a[0]) * t / 20, a[1] + (b[1] - a[1]) * t / 20) for t in range(21)]
-    inside = [p for p in steps or points if 8 < p[0] < WIDTH - 8 and 8 < p[1] < view.height - 8]
+    inside = [p for p in steps or points if 8 < p[0] < view.width - 8 and 8 < p[1] < view.height - 8]
     inside = inside[:: max(1, len(inside) // 30)]
     return sorted(inside, key=lambda p: abs(inside.index(p) - len(inside) // 2))
 
