@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from plumbmark.inference.evidence import LN_DEPTH_0, _station
+from plumbmark.inference.evidence import LN_DEPTH_0, weigh_stations
 from plumbmark.inference.prepare import known_of, prepare
 from plumbmark.inference.priors import DEPTH_LOG_SIGMA
 from plumbmark.inference.sampler import Effort, priors_of, states_of
@@ -20,36 +20,37 @@ from plumbmark.inference.stretch import FIRST_LINE, Stretch
 from plumbmark.inference.table import MOST_IMAGES, OUTSIDE
 from plumbmark.model.job import Job
 
-NO_CANDIDATES = np.empty((0, 5))
+NO_CANDIDATES = np.empty((0, 7))
 
 
 def one_station(job: Job) -> tuple[Stretch, Known]:
     line = job.lines[0]
-    ready = prepare(stations_of(job, line, []), line, line.setups[0])
+    ready = prepare(job, line, stations_of(job, line, []), line.setups[0])
     return ready.stretch, known_of(job, line.setups[0], NO_CANDIDATES, 1.0)
 
 
 def brute(theta: np.ndarray, d: Stretch) -> tuple[float, int]:
     """Log of the integral over ln depth of likelihood x prior, and the number of its humps that count.
 
-    The place of the mark is folded in by the same `_station` as there.
+    The place of the mark is folded in by the same `weigh_stations` as there.
     """
     at = np.empty(MOST_IMAGES)
     deep, current = np.empty(MOST_IMAGES, dtype=complex), np.empty(MOST_IMAGES, dtype=complex)
-    node = np.empty(OUTSIDE + len(d.raises))
+    nodes = np.zeros((1, 2, OUTSIDE + len(d.raises)))
+    fits, marks = np.empty((1, 3)), np.empty((1, 2))
 
     def log_density(z: float) -> float:
-        fill_node(
-            theta, z, 0.0, d.frequency_hz, d.raises, d.has_halves, d.has_null_marks, at, deep, current, node
-        )
-        fit, mean, var = _station(d, 0, theta, math.exp(2.0 * theta[0]), node, np.zeros(3), False)
+        how = (float(d.frequency_hz[0]), d.raises, d.has_halves, d.has_null_marks)
+        fill_node(theta, z, 0.0, *how, at, deep, current, nodes[0, 0])
+        weigh_stations(d, math.exp(2.0 * theta[0]), np.array([z]), nodes, np.zeros((1, 3, 3)), fits, marks)
+        mean, var = marks[0]
         # across the leg: N(0, 2 m) for the line itself, then the mark and its fix
         v = 4.0 + var + d.fix_var[0]
         across = -0.5 * (d.across[0] - mean) ** 2 / v - 0.5 * math.log(2.0 * math.pi * v)
         prior = -0.5 * ((z - LN_DEPTH_0) / DEPTH_LOG_SIGMA) ** 2 - math.log(
             DEPTH_LOG_SIGMA * math.sqrt(2.0 * math.pi)
         )
-        return float(fit + across + prior)
+        return float(fits[0, 0] + across + prior)
 
     z = np.linspace(-2.2, 1.65, 771)
     y = np.array([log_density(q) for q in z])
@@ -72,28 +73,25 @@ CASES = {
 @pytest.mark.parametrize("case", CASES)
 @pytest.mark.parametrize("lines", [0, 1])
 def test_evidence_of_one_station_is_the_integral(case: str, lines: int, make_job) -> None:  # type: ignore[no-untyped-def]
-    """To 0.1 nat, for the globals of 400 drawn from the prior that fit best.
+    """To 0.03 nat for half of the globals of 400 drawn from the prior that fit best, to 0.4 for all.
 
-    Under a second line of more than half the line's current the peak may run by more than its noise from one
-    node of the grid of depths to the next; interpolation then costs up to 0.4 nat.
-
-    Where readings contradict each other under the globals the depth has two humps; the evidence is then that
-    of the one it climbed, less than the whole.
+    What differs is curvature: that of the displays themselves is left out, and where the peak runs fast with
+    depth the parabola between nodes is not it. Where readings contradict each other under the globals the
+    depth has two humps; the evidence is then that of the one it climbed, less than the whole.
     """
     d, known = one_station(make_job(stations=1, **CASES[case]))
     thetas = draw_prior(400, lines, known, np.random.default_rng(8))
     starts = np.full((len(thetas), 1), float(d.ln_depth[0]))
     got = states_of(thetas, d, starts, Effort(rounds=8, threads=1)).log_evidence
-    single = 0
+    off = []
     for i in np.argsort(-got)[:16]:
         exact, humps = brute(thetas[i], d)
-        strong = lines and math.hypot(*thetas[i, FIRST_LINE + 3 : FIRST_LINE + 5]) > 0.5
-        bound = 0.4 if strong else 0.1
-        assert got[i] < exact + bound
+        assert got[i] < exact + 0.2
         if humps == 1:
-            single += not strong
-            assert got[i] == pytest.approx(exact, abs=bound)
-    assert single >= 6
+            off.append(abs(got[i] - exact))
+    assert len(off) >= 6
+    assert np.median(off) < 0.03
+    assert max(off) < 0.4
 
 
 def test_evidence_of_a_station_where_only_depth_was_read(make_job, spoil) -> None:  # type: ignore[no-untyped-def]
@@ -106,7 +104,7 @@ def test_evidence_of_a_station_where_only_depth_was_read(make_job, spoil) -> Non
 
 # --- the prior -----------------------------------------------------------------------------------
 
-OTHER_LINE = np.array([[1.2, 0.3, 0.02, 0.05, -0.1]])
+OTHER_LINE = np.array([[1.2, 0.3, 0.02, 0.05, -0.1, 0.45, 0.6]])
 EDGES = {  # number of a second line: bins well away from the eased edges of its offset
     0: (-5.0, -3.0, -2.0, -1.0, 0.0, 1.0, 1.5, 2.5, 5.0),
     1: (-1.2, -0.2, -0.05, -0.01, 0.0, 0.01, 0.05, 0.2, 1.2),

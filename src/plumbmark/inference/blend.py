@@ -64,7 +64,13 @@ def _thinned(d: Stretch) -> tuple[Stretch, NDArray[np.int64]] | None:
     taken = np.flatnonzero((d.raise_index >= 0) | ~np.isnan(d.seen_ln_depth) | (d.profile_count > 0))
     pick = np.unique(np.concatenate([pick, taken[:: max(1, len(taken) // (LONG // 2))]]))
     points = {"raises", "point_offset", "point_height", "point_across", "point_across_sigma", "point_upright"}
-    whole = points | {"point_upright_sigma", "frequency_hz", "has_halves", "has_null_marks"}
+    whole = points | {
+        "point_upright_sigma",
+        "receiver_of",
+        "frequency_hz",
+        "has_halves",
+        "has_null_marks",
+    }
     return d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in whole}), pick
 
 

@@ -22,6 +22,7 @@ from plumbmark.inference.priors import (
     DEPTH_SLOPE_SIGMA,
     FLIP_ODDS,
     HALF_SIGMA_M,
+    HOLE_BOTTOM_SIGMA,
     SECOND_WANDER,
     SLIP_ODDS,
 )
@@ -37,7 +38,7 @@ from plumbmark.inference.stretch import (
     STATION_FIT,
     Stretch,
 )
-from plumbmark.inference.table import CURVATURE_STEP, GRID_LOW, GRID_NODES, GRID_STEP, make_table, read_off
+from plumbmark.inference.table import make_table, reach_of, read_off
 
 FLOATS = NDArray[np.float64]
 
@@ -45,21 +46,25 @@ LN_DEPTH_0 = math.log(DEPTH_MEDIAN_M)
 #: A slipped cell may hold anything: density of the broad alternative, per unit of ln.
 BROAD_LN = 1.0 / 5.0
 FEWEST_PRECISION = 1e-3
+LONGEST_STEP = 0.4  # of ln depth in one Newton step
 
 
 @kernel
-def log_cell(e: float, var: float, broad: float) -> float:
-    """Log density of one cell: noise, or now and then anything at all."""
-    return math.log(
-        (1.0 - SLIP_ODDS) * math.exp(-0.5 * e * e / var) / (ROOT_2PI * math.sqrt(var)) + SLIP_ODDS * broad
-    )
+def log_cell(e: float, var: float, broad: float) -> tuple[float, float]:
+    """Log density of one cell, noise or now and then anything at all; and the share that is noise."""
+    good = (1.0 - SLIP_ODDS) * math.exp(-0.5 * e * e / var) / (ROOT_2PI * math.sqrt(var))
+    total = good + SLIP_ODDS * broad
+    return math.log(total), good / total
 
 
 @kernel
-def _fold(mean: float, var: float, at: float, noise: float, flip: float) -> tuple[float, float, float]:
-    """Fold one across-line datum into where the mark lies: new mean, variance, log evidence.
+def _fold(
+    mean: float, turn: float, var: float, at: float, swing: float, noise: float, flip: float, into: FLOATS
+) -> tuple[float, float, float]:
+    """Fold one across-line datum into where the mark lies: new mean, its slope with ln depth, variance.
 
-    `flip` is where the datum would put it with left written for right (NaN: cannot be).
+    `turn` and `swing` are the slopes of `mean` and `at`; `flip` is where the datum would put the mark with
+    left written for right (NaN: cannot be). Log evidence, its slope and its curvature are added to `into`.
     """
     v = var + noise
     e = at - mean
@@ -71,85 +76,104 @@ def _fold(mean: float, var: float, at: float, noise: float, flip: float) -> tupl
     total = good + bad + TINY
     w = good / total
     k = w * var / v
+    drift = swing - turn
+    into[0] += math.log(total)
+    into[1] -= w * e * drift / v
+    into[2] += w * drift * drift / v
     # moments of the two-part mixture: moved by the datum, or left where it was
-    new = mean + k * e
     spread = var - w * var * var / v + w * (1.0 - w) * (var / v * e) ** 2
-    return new, spread, math.log(total)
+    return mean + k * e, turn + k * drift, spread
 
 
 @kernel
-def _station(
-    d: Stretch,
-    s: int,
-    theta: FLOATS,
-    scatter2: float,
-    node: FLOATS,
-    profile: FLOATS,
-    has_profile: bool,
-) -> tuple[float, float, float]:
-    """Log likelihood of station `s` for interpolated displays, and where its mark lies right of the line."""
-    mean = node[1] if d.mark_kind[s] == 1 else node[0]
-    var = scatter2 * d.peak_sigma[s] ** 2
-    if d.mark_kind[s] == 2:
-        var += 0.04
-    total = 0.0
-    # how far the other currents bend the field here; a part of that is not as the model has it
-    aside = (SECOND_WANDER * (node[1] - node[0])) ** 2
-    if not math.isnan(d.gap[s]):
-        noise = scatter2 * d.peak_sigma[s] ** 2 + d.gap_floor[s] + aside
-        mean, var, e = _fold(mean, var, node[1] - d.gap[s], noise, node[1] + d.gap[s])
-        total += e
-    if not math.isnan(d.half_left[s]):
-        noise = scatter2 * HALF_SIGMA_M**2 + d.half_left_floor[s] + aside
-        mean, var, e = _fold(mean, var, node[2] + d.half_left[s], noise, math.nan)
-        total += e
-    if not math.isnan(d.half_right[s]):
-        noise = scatter2 * HALF_SIGMA_M**2 + d.half_right_floor[s] + aside
-        mean, var, e = _fold(mean, var, node[3] - d.half_right[s], noise, math.nan)
-        total += e
-    if has_profile:
-        # its zero is the mark; the misfit is a parabola in where that lies
-        v = var + profile[2]
-        f = profile[1] - mean
-        total += profile[0] - 0.5 * f * f / v - 0.5 * math.log(v / profile[2])
-        mean += var / v * f
-        var -= var * var / v
-    off = (SECOND_WANDER * (node[4] - node[6])) ** 2
-    if not math.isnan(d.ln_depth[s]):
-        total += log_cell(
-            d.ln_depth[s] - node[4], scatter2 * DEPTH_SIGMA**2 + d.ln_depth_floor[s] + off, BROAD_LN
-        )
-    if d.raise_index[s] >= 0:
-        shown = node[7 + d.raise_index[s]]
-        total += log_cell(
-            d.ln_raised[s] - shown, scatter2 * DEPTH_SIGMA**2 + d.ln_raised_floor[s] + off, BROAD_LN
-        )
-    return total, mean, var
+def weigh_stations(
+    d: Stretch, scatter2: float, depth: FLOATS, nodes: FLOATS, walks: FLOATS, fits: FLOATS, marks: FLOATS
+) -> None:
+    """Log likelihood of every station for interpolated displays; where its mark lies right of the line.
 
-
-@kernel
-def _seen(z: float, seen: float, var: float) -> float:
-    """What a test hole that saw `seen` says of ln depth `z`, up to a constant; nothing if that is NaN."""
-    return 0.0 if math.isnan(seen) else -0.5 * (z - seen) ** 2 / var
-
-
-@kernel
-def _newton(
-    d: Stretch, s: int, theta: FLOATS, scatter2: float, z: float, mid: float, nodes: FLOATS, walks: FLOATS
-) -> tuple[float, float]:
-    """Gaussian that stands for station `s` near ln depth `z`, where its log likelihood is `mid`.
-
-    Returns its mean and its precision.
+    Parameters
+    ----------
+    depth : shape (n,)
+        ln depth that the displays were read off for.
+    nodes, walks : shapes (n, 2, values) and (n, 3, 3)
+        Displays and walks across with their slopes, as `table.read_off` leaves them.
+    fits : shape (n, 3), filled
+        Log likelihood, its slope with ln depth, and its curvature (positive; Gauss-Newton).
+    marks : shape (n, 2), filled
+        Mean and variance of the mark's place.
     """
-    has_walk = d.profile_count[s] > 0
-    low, _m, _v = _station(d, s, theta, scatter2, nodes[0], walks[0], has_walk)
-    high, _m, _v = _station(d, s, theta, scatter2, nodes[2], walks[2], has_walk)
-    low += _seen(z - CURVATURE_STEP, d.seen_ln_depth[s], d.seen_var[s])
-    high += _seen(z + CURVATURE_STEP, d.seen_ln_depth[s], d.seen_var[s])
-    slope = (high - low) / (2.0 * CURVATURE_STEP)
-    curve = -(high - 2.0 * mid + low) / CURVATURE_STEP**2
-    precision = max(curve, 0.15 * abs(slope), FEWEST_PRECISION)
-    return z + min(max(slope / precision, -0.4), 0.4), precision
+    for s in range(d.at.shape[0]):
+        shown, swing, into = nodes[s, 0], nodes[s, 1], fits[s]
+        own = 1 if d.mark_kind[s] == 1 else 0
+        peak2 = scatter2 * d.peak_sigma[s] ** 2
+        half2 = scatter2 * HALF_SIGMA_M**2
+        depth2 = scatter2 * DEPTH_SIGMA**2 + (SECOND_WANDER * (shown[4] - shown[6])) ** 2
+        # how far the other currents bend the field here; a part of that is not as the model has it
+        aside = (SECOND_WANDER * (shown[1] - shown[0])) ** 2
+        mean, turn = shown[own], swing[own]
+        var = peak2 + (0.04 if d.mark_kind[s] == 2 else 0.0)
+        into[0] = 0.0
+        into[1] = 0.0
+        into[2] = 0.0
+        if not math.isnan(d.gap[s]):
+            noise = peak2 + d.gap_floor[s] + aside
+            flip = shown[1] + d.gap[s]
+            mean, turn, var = _fold(mean, turn, var, shown[1] - d.gap[s], swing[1], noise, flip, into)
+        if not math.isnan(d.half_left[s]):
+            noise = half2 + d.half_left_floor[s] + aside
+            mean, turn, var = _fold(
+                mean, turn, var, shown[2] + d.half_left[s], swing[2], noise, math.nan, into
+            )
+        if not math.isnan(d.half_right[s]):
+            noise = half2 + d.half_right_floor[s] + aside
+            mean, turn, var = _fold(
+                mean, turn, var, shown[3] - d.half_right[s], swing[3], noise, math.nan, into
+            )
+        if d.profile_count[s] > 0:
+            # its zero is the mark; the misfit is a parabola in where that lies
+            walk = walks[s]
+            v = var + walk[0, 2]
+            e = walk[0, 1] - mean
+            drift = walk[1, 1] - turn
+            into[0] += walk[0, 0] - 0.5 * e * e / v - 0.5 * math.log(v / walk[0, 2])
+            into[1] += walk[1, 0] - e * drift / v
+            into[2] += max(-walk[2, 0], 0.0) + drift * drift / v
+            mean += var / v * e
+            var -= var * var / v
+        if not math.isnan(d.ln_depth[s]):
+            _cell(d.ln_depth[s] - shown[4], swing[4], depth2 + d.ln_depth_floor[s], into)
+        if d.raise_index[s] >= 0:
+            r = 7 + d.raise_index[s]
+            _cell(d.ln_raised[s] - shown[r], swing[r], depth2 + d.ln_raised_floor[s], into)
+        if not math.isnan(d.seen_ln_depth[s]):
+            e = d.seen_ln_depth[s] - depth[s]
+            into[0] -= 0.5 * e * e / d.seen_var[s] + 0.5 * math.log(d.seen_var[s])
+            into[1] += e / d.seen_var[s]
+            into[2] += 1.0 / d.seen_var[s]
+        if not math.isnan(d.dug_ln_depth[s]):
+            _dug(depth[s] - d.dug_ln_depth[s], d.dug_beside[s], into)
+        marks[s, 0] = mean
+        marks[s, 1] = var
+
+
+@kernel
+def _cell(e: float, swing: float, var: float, into: FLOATS) -> None:
+    """Add a displayed depth that is off by `e` in ln to log likelihood, slope and curvature."""
+    fit, w = log_cell(e, var, BROAD_LN)
+    into[0] += fit
+    into[1] += w * e * swing / var
+    into[2] += w * swing * swing / var
+
+
+@kernel
+def _dug(deeper_by: float, beside: float, into: FLOATS) -> None:
+    """Add what a hole says that did not find the line: it is deeper (in ln, by so much), or beside."""
+    u = deeper_by / HOLE_BOTTOM_SIGMA
+    chance = beside + (1.0 - beside) * 0.5 * math.erfc(-u / math.sqrt(2.0))
+    slope = (1.0 - beside) * math.exp(-0.5 * u * u) / (ROOT_2PI * HOLE_BOTTOM_SIGMA) / chance
+    into[0] += math.log(chance)
+    into[1] += slope
+    into[2] += slope * slope
 
 
 @kernel
@@ -169,44 +193,34 @@ def log_evidence(theta: FLOATS, d: Stretch, start: FLOATS, state: FLOATS, rounds
         Most Newton steps.
     """
     n = d.at.shape[0]
-    t = make_table(theta, d)
     depth = state[DEPTH_MEAN]
     value = state[DEPTH_DATUM]
     precision = state[DEPTH_PRECISION]
-    work = np.empty((n, 12))
-    scatter2 = t.scatter * t.scatter
-    total = 0.0
+    middle = 0.0
     for s in range(n):
         depth[s] = start[s]
-    prior = 0.0
+        middle += start[s] / n
+    t = make_table(theta, d, middle)
+    work = np.empty((n, 12))
+    place = np.empty(n)
+    fits = np.empty((n, 3))
+    marks = np.empty((n, 2))
+    low, high = reach_of(t)
+    scatter2 = t.scatter * t.scatter
+    total = 0.0
     moved = 1.0
     for turn in range(rounds + 1):
-        # the last pass only reads the likelihood off where the smoother left the states
-        final = turn == rounds or moved < 0.004
-        total = 0.0
         for s in range(n):
-            z = min(max(depth[s], GRID_LOW + 0.25), GRID_LOW + GRID_STEP * (GRID_NODES - 2) - 0.25)
-            read_off(t, theta, d, s, z, final)
-            node = t.node[1]
-            fit, mean, var = _station(d, s, theta, scatter2, node, t.walk[1], d.profile_count[s] > 0)
-            fit += _seen(z, d.seen_ln_depth[s], d.seen_var[s])
-            if not final:
-                value[s], precision[s] = _newton(d, s, theta, scatter2, z, fit, t.node, t.walk)
-                continue
-            if not math.isnan(d.seen_ln_depth[s]):
-                fit -= 0.5 * math.log(d.seen_var[s])
-            state[MARK_MEAN, s] = mean
-            state[MARK_VAR, s] = var
-            state[SHOWN_CURRENT, s] = node[5]
-            off = abs(node[0]) < 0.05 and abs(node[4] - node[6]) < 0.05
-            state[ALONE, s] = 1.0 if off else 0.0
-            state[STATION_FIT, s] = fit
-            total += fit + 0.5 * precision[s] * (depth[s] - value[s]) ** 2
-            total -= 0.5 * math.log(precision[s]) - 0.9189385332046727
-        if final:
+            place[s] = min(max(depth[s], low), high)
+        read_off(t, d, place)
+        weigh_stations(d, scatter2, place, t.nodes, t.walks, fits, marks)
+        # the last pass only reads the likelihood off where the smoother left the states
+        if turn == rounds or moved < 0.004:
             break
-        keep = depth.copy()
-        prior = smooth_slope_chain(
+        for s in range(n):
+            precision[s] = max(fits[s, 2], FEWEST_PRECISION)
+            value[s] = place[s] + min(max(fits[s, 1] / precision[s], -LONGEST_STEP), LONGEST_STEP)
+        total = smooth_slope_chain(
             d.at,
             value,
             precision,
@@ -221,8 +235,18 @@ def log_evidence(theta: FLOATS, d: Stretch, start: FLOATS, state: FLOATS, rounds
         )
         moved = 0.0
         for s in range(n):
-            moved = max(moved, abs(depth[s] - keep[s]))
-    return total + prior + across_legs(d, state)
+            moved = max(moved, abs(depth[s] - place[s]))
+    for s in range(n):
+        shown = t.nodes[s, 0]
+        state[MARK_MEAN, s] = marks[s, 0]
+        state[MARK_VAR, s] = marks[s, 1]
+        state[SHOWN_CURRENT, s] = shown[5]
+        off = abs(shown[0]) < 0.05 and abs(shown[4] - shown[6]) < 0.05
+        state[ALONE, s] = 1.0 if off else 0.0
+        state[STATION_FIT, s] = fits[s, 0]
+        total += fits[s, 0] + 0.5 * precision[s] * (place[s] - value[s]) ** 2
+        total -= 0.5 * math.log(precision[s]) - 0.9189385332046727
+    return total + across_legs(d, state)
 
 
 @kernel

@@ -19,7 +19,7 @@ from plumbmark.inference.blend import Blend
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.scene import fill_node
 from plumbmark.inference.stations import Station
-from plumbmark.inference.stretch import DEPTH_MEAN
+from plumbmark.inference.stretch import DEPTH_MEAN, thetas_at
 from plumbmark.model.estimate import NextStep, Trust
 from plumbmark.model.job import Line
 
@@ -89,10 +89,10 @@ def best_step(
     for population in blend.populations:
         count = len(population.thetas)
         _predict_many(
-            np.ascontiguousarray(population.thetas),
+            thetas_at(population.thetas, d, i),
             np.ascontiguousarray(population.states.of(DEPTH_MEAN)[:, i]),
             float(d.at[i]),
-            d.frequency_hz,
+            float(d.frequency_hz[d.setup[i]]),
             np.array([RAISE_M]),
             True,
             seen[row : row + count],

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from plumbmark.inference import priors as p
 from plumbmark.inference.legs import Legs, lay_legs
 from plumbmark.inference.second import Known
+from plumbmark.inference.sonde_mode import coils_of
 from plumbmark.inference.stations import Station
 from plumbmark.inference.stretch import Stretch
-from plumbmark.model.job import Job, Line, NullKind, Receiver, Setup
+from plumbmark.model.job import Job, Line, NullKind, Setup
 from plumbmark.model.measured import Measured
-from plumbmark.model.reading import DepthMethod, MarkBy, Profile, Reading, Scale
+from plumbmark.model.reading import MarkBy, Profile, Reading, Scale, TestHole
 
 FLOATS = NDArray[np.float64]
 INTS = NDArray[np.int64]
@@ -45,26 +46,34 @@ def setup_of(line: Line, name: str) -> Setup:
     return line.setups[0] if line.setups else Setup("", line.id)
 
 
-def known_of(job: Job, setup: Setup, candidates: FLOATS, length_m: float) -> Known:
-    """Prior of soil and receiver for one setup."""
-    receiver = next((r for r in job.receivers if r.id == setup.receiver), Receiver(""))
+def receivers_of(setups: tuple[Setup, ...]) -> list[str | None]:
+    """The receivers of some setups, each once."""
+    return list(dict.fromkeys(s.receiver for s in setups))
+
+
+def known_of(
+    job: Job, setup: Setup, candidates: FLOATS, length_m: float, more: tuple[Setup, ...] = ()
+) -> Known:
+    """Prior of soil and receivers for a setup, and for `more` of the same line."""
+    setups = {s.receiver: s for s in reversed((setup, *more))}
+    kinds = {r.id: r.null_kind for r in job.receivers}
+    values = {NullKind.PHASE: 0.25, NullKind.LEAST: 0.75, NullKind.UNKNOWN: -1.0}
+    coils = [
+        (*coils_of(job, setups[name]), values[kinds.get(name or "", NullKind.UNKNOWN)])
+        for name in receivers_of((setup, *more))
+    ]
     if job.soil.resistivity_ohm_m is None:
         soil, factor = p.SOIL_MEDIAN_OHM_M, p.SOIL_FACTOR
     else:
         soil, factor = job.soil.resistivity_ohm_m, job.soil.resistivity_sigma_factor
-    low = receiver.lower_coil_height_m
-    gap = receiver.coil_spacing_m
-    kind = {NullKind.PHASE: 0.25, NullKind.LEAST: 0.75, NullKind.UNKNOWN: -1.0}[receiver.null_kind]
     return Known(
         math.log(min(max(soil, 0.5), 50000.0)),
         math.log(max(factor, 1.01)),
-        p.LOWER_COIL_M[0] if low is None else low,
-        p.LOWER_COIL_M[1] if low is None else low,
-        p.COIL_SPACING_M[0] if gap is None else gap,
-        p.COIL_SPACING_M[1] if gap is None else gap,
-        kind,
+        *coils[0],
         max(length_m, 1.0),
         candidates,
+        np.array(coils[1:], dtype=np.float64).reshape(-1, 5),
+        1 + len(more),
     )
 
 
@@ -94,7 +103,7 @@ def _raise_table(readings: list[Reading | None]) -> list[float]:
 
 
 def _depth_of(r: Reading | None) -> Measured | None:
-    if r is None or r.depth_refused or r.depth_method is DepthMethod.SONDE:
+    if r is None or r.depth_refused:
         return None
     return r.depth_m
 
@@ -108,6 +117,7 @@ _CELLS = (
     "ln_current",
     "seen_ln_depth",
     "seen_across",
+    "dug_ln_depth",
 )
 
 
@@ -147,38 +157,63 @@ class _Cells:
             f["ln_raised"][i] = var + block + (p.BEND_DEPTH_SIGMA * bent) ** 2
 
     def see(self, i: int, s: Station, line: Line, across: float) -> None:
-        """A test hole that found the line: depth to its centre, and where it is."""
+        """A test hole: depth to the line's centre and where it is, or how deep it is not."""
         hole = s.hole
         assert hole is not None
         a, f = self.value, self.floor
-        sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
-        a["seen_across"][i] = across
-        f["seen_across"][i] = sigma**2 + 0.02**2
-        if hole.depth_to_top_m is None:
+        if not hole.found:
+            self.dig(i, hole, line, across)
             return
-        top, var = _cell(hole.depth_to_top_m)
-        if hole.outside_diameter_m is not None:
-            radius, spread = 0.5 * hole.outside_diameter_m.value, 0.01
-        elif line.outside_diameter_m is not None:
-            radius, spread = 0.5 * line.outside_diameter_m, 0.01
-        else:
-            radius, spread = 0.25 * DIAMETER_UNKNOWN_M, 0.25 * DIAMETER_UNKNOWN_M
-        depth = max(top + radius, 0.03)
-        a["seen_ln_depth"][i] = math.log(depth)
-        f["seen_ln_depth"][i] = (0.02**2 + spread**2 + var) / depth**2
+        a["seen_across"][i] = across
+        a["seen_ln_depth"][i], f["seen_ln_depth"][i], f["seen_across"][i] = seen_of(s, line)
+
+    def dig(self, i: int, hole: TestHole, line: Line, across: float) -> None:
+        """A test hole that found nothing: the line is deeper, or it passes beside."""
+        if hole.dug_to_m is None:
+            return
+        radius = 0.5 * (line.outside_diameter_m or 0.5 * DIAMETER_UNKNOWN_M)
+        self.value["dug_ln_depth"][i] = math.log(max(hole.dug_to_m.value + radius, 0.05))
+        over = math.exp(-0.5 * (across / p.HOLE_REACH_M) ** 2)
+        self.floor["dug_ln_depth"][i] = 1.0 - (1.0 - p.HOLE_BESIDE_ODDS) * over
 
 
-def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
-    """Arrays of `stations`, which share a setup and are in the order of the route.
+def seen_of(s: Station, line: Line) -> tuple[float, float, float]:
+    """What a test hole that found the line says: ln depth to its centre, its variance, and its place's [m2].
+
+    NaN and 0 for the depth where none was measured.
+    """
+    hole = s.hole
+    assert hole is not None
+    sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
+    place_var = sigma**2 + 0.02**2
+    if hole.depth_to_top_m is None:
+        return math.nan, 0.0, place_var
+    top, var = _cell(hole.depth_to_top_m)
+    if hole.outside_diameter_m is not None:
+        radius, spread = 0.5 * hole.outside_diameter_m.value, 0.01
+    elif line.outside_diameter_m is not None:
+        radius, spread = 0.5 * line.outside_diameter_m, 0.01
+    else:
+        radius, spread = 0.25 * DIAMETER_UNKNOWN_M, 0.25 * DIAMETER_UNKNOWN_M
+    depth = max(top + radius, 0.03)
+    return math.log(depth), (0.02**2 + spread**2 + var) / depth**2, place_var
+
+
+def prepare(
+    job: Job, line: Line, stations: list[Station], setup: Setup, more: tuple[Setup, ...] = ()
+) -> Prepared:
+    """Arrays of `stations`, which are of one setup or of `more` and in the order of the route.
 
     Parameters
     ----------
+    job : Job
+        Its receivers count.
+    line : Line
+        The line the stations are of; its diameter serves where a test hole did not give one.
     stations : list of Station
         One at least.
-    line : Line
-        The line they are of; its diameter serves where a test hole did not give one.
-    setup : Setup
-        Its frequency counts.
+    setup, more : Setup
+        Their frequencies and receivers count.
 
     Returns
     -------
@@ -194,8 +229,8 @@ def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
     for i, s in enumerate(stations):
         if s.bearing_deg is not None and math.cos(math.radians(s.bearing_deg) - legs.direction[i]) < 0.0:
             turn[i] = -1.0
-    rows = [None if s.repeat_of else s.reading for s in stations]
-    shown = np.array([_shown_depth(r) for r in rows])
+    rows = [None if s.repeat_of else s.in_line_mode or s.reading for s in stations]
+    shown = np.array([_shown_depth(r, s.profile) for r, s in zip(rows, stations, strict=True)])
     usual = float(np.nanmedian(shown)) if np.any(~np.isnan(shown)) else p.DEPTH_MEDIAN_M
     deep = np.where(np.isnan(shown), usual, shown)
     # near a sharp bend a long straight line is the wrong model: believe the numbers less there
@@ -216,7 +251,16 @@ def prepare(stations: list[Station], line: Line, setup: Setup) -> Prepared:
         cells.take(i, r, float(turn[i]), float(bent[i]))
     peak_sigma = p.PEAK_SIGMA_M + p.PEAK_SIGMA_OF_DEPTH * np.minimum(deep, 6.0)
     stretch = _stretch_of(
-        chainage - middle, peak_sigma, kind, fix, legs, cells, _walks(stations, turn), setup
+        chainage - middle,
+        peak_sigma,
+        kind,
+        fix,
+        legs,
+        cells,
+        _walks(stations, turn),
+        (setup, *more),
+        stations,
+        line,
     )
     return Prepared(stretch, legs, turn, np.log(np.clip(_smoothed(deep), 0.2, 3.5)), middle, points)
 
@@ -229,9 +273,14 @@ def _stretch_of(
     legs: Legs,
     cells: _Cells,
     walks: tuple[INTS, INTS, list[FLOATS]],
-    setup: Setup,
+    setups: tuple[Setup, ...],
+    stations: list[Station],
+    line: Line,
 ) -> Stretch:
     a, f = cells.value, cells.floor
+    receivers = receivers_of(setups)
+    # a test hole has no setup: any will do
+    own = [0 if s.hole is not None else setups.index(setup_of(line, s.setup)) for s in stations]
     start_of, count_of, walk = walks
     return Stretch(
         at=at,
@@ -266,15 +315,30 @@ def _stretch_of(
         point_across_sigma=walk[3],
         point_upright=walk[4],
         point_upright_sigma=walk[5],
-        frequency_hz=float(setup.frequency_hz or p.FREQUENCY_HZ),
+        setup=np.array(own, dtype=np.int64),
+        dug_ln_depth=a["dug_ln_depth"],
+        dug_beside=f["dug_ln_depth"],
+        receiver_of=np.array([receivers.index(s.receiver) for s in setups], dtype=np.int64),
+        frequency_hz=np.array([float(s.frequency_hz or p.FREQUENCY_HZ) for s in setups]),
         has_halves=bool(np.any(~np.isnan(a["half_left"])) or np.any(~np.isnan(a["half_right"]))),
         has_null_marks=bool(np.any(kind == 1)),
     )
 
 
-def _shown_depth(r: Reading | None) -> float:
+def _shown_depth(r: Reading | None, profile: Profile | None) -> float:
+    """Depth to begin from: as displayed, else half as far as half the signal reaches in a walk across."""
     depth = _depth_of(r)
-    return math.nan if depth is None else min(max(depth.value, 0.05), 6.0)
+    if depth is not None:
+        return min(max(depth.value, 0.05), 6.0)
+    if profile is None or profile.scale is Scale.UNKNOWN:
+        return math.nan
+    walk = _walk(profile, 1.0)
+    use = ~np.isnan(walk[2])
+    offset, signal = walk[0][use], walk[2][use]
+    if len(offset) < 3:
+        return math.nan
+    half = offset[signal >= 0.5 * signal.max()]
+    return min(max(0.5 * float(half[-1] - half[0]), 0.3), 2.5)
 
 
 def _smoothed(deep: FLOATS) -> FLOATS:

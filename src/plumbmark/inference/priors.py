@@ -86,3 +86,38 @@ SHIFT_SIGMA: Final = 0.20
 BAND_STRETCH: Final = 1.35
 BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
 BEND_LATERAL_OF_DEPTH: Final = 0.15
+
+# -- slips of the pen at one place ---------------------------------------------------------------------
+#: A slipped depth is one of these, with its share of SLIP_ODDS: what is written over what the display showed.
+DEPTH_SLIPS: Final = (
+    ("a decimal point", 10.0, 0.15),
+    ("a decimal point", 0.1, 0.08),
+    ("feet written for metres", 1.0 / 0.3048, 0.10),
+    ("metres written for feet", 0.3048, 0.05),
+    ("inches in a box for feet", 12.0, 0.08),
+    ("feet in a box for inches", 1.0 / 12.0, 0.04),
+)
+FEET_INCHES_SHARE: Final = 0.10  # 2.11 for 2 ft 11 in
+SONDE_MODE_SHARE: Final = 0.10  # depth taken in sonde mode over a line
+BESIDE_SHARE: Final = 0.10  # depth taken beside the mark ...
+BESIDE_SIGMA_M: Final = 0.30  # ... by so much
+ANYTHING_SHARE: Final = 0.20
+ANYTHING_PER_LN: Final = 1.0 / 5.0  # density of what a slip of no known kind wrote: of depths and currents ...
+ANYTHING_PER_M: Final = 1.0 / 4.0  # ... and of places
+#: Two depths of one row are written in one unit and taken in one mode: a slip in the one is in the other.
+SLIP_SHARED: Final = 0.9
+CURRENT_TEN_SHARE: Final = (0.4, 0.2)  # of slipped currents: times ten, a tenth; the rest anything
+METHOD_UNKNOWN_SONDE_ODDS: Final = 0.10  # nobody wrote how the depth came about
+UNKNOWN_MARK_SIGMA_M: Final = 0.20  # mark set by guidance or by nobody knows what
+#: A display withholds a depth past this, more or less, and now and then (noise, weak signal) any depth.
+REFUSED_FROM_M: Final = 6.0
+REFUSED_LN_SCALE: Final = 0.10
+REFUSED_ODDS: Final = 0.01
+HOLE_SIGMA_M: Final = 0.02  # depth and place of an exposed line, by tape
+HOLE_RADIUS_M: Final = 0.15  # a test hole that found nothing spoke for this far around it ...
+HOLE_MISS_ODDS: Final = 0.05  # ... but for so many that went past the line
+
+# -- a test hole that found nothing, beside other rows of its line -----------------------------------------------
+HOLE_BESIDE_ODDS: Final = 0.15  # dug over the mark, and the line passes beside it all the same
+HOLE_REACH_M: Final = 0.25  # a hole dug farther off than this from the line's course says little of it
+HOLE_BOTTOM_SIGMA: Final = 0.06  # of ln depth: how sharply the bottom of a hole is known

@@ -11,6 +11,7 @@ evolution moves). From memory.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -105,10 +106,12 @@ def _share_out(run: Callable[[slice], None], count: int, effort: Effort) -> None
         list(pool.map(run, [slice(a, b) for a, b in pairwise(cuts)]))
 
 
-def _levels(thetas: FLOATS, stretch: Stretch, effort: Effort) -> FLOATS:
-    """Depth (ln) to begin from under each row of `thetas`."""
-    level = np.empty(len(thetas))
+def _levels(thetas: FLOATS, stretch: Stretch, usual: float, effort: Effort) -> FLOATS:
+    """Depth (ln) to begin from under each row of `thetas`; `usual` where no depth was read."""
     typical = typical_of(stretch)
+    if math.isnan(typical):
+        return np.full(len(thetas), usual)
+    level = np.empty(len(thetas))
     _share_out(lambda rows: begin_many(thetas[rows], stretch, typical, level[rows]), len(thetas), effort)
     return level
 
@@ -177,7 +180,8 @@ def populate(
     draws = effort.draws if lines else 4 * n
     thetas = draw_prior(draws, lines, known, rng)
     prior = priors_of(thetas, known)
-    starts = start - float(np.median(start)) + _levels(thetas, stretch, effort)[:, None]
+    usual = float(np.median(start))
+    starts = start - usual + _levels(thetas, stretch, usual, effort)[:, None]
     states = states_of(thetas, stretch, starts, effort)
     power = 0.0
     evidence = 0.0

@@ -29,7 +29,7 @@ from plumbmark.model.estimate import (
     StationEstimate,
 )
 from plumbmark.model.finding import Finding, Severity
-from plumbmark.model.job import Job, Line, Setup
+from plumbmark.model.job import Hookup, Job, Line, Setup
 
 FLOATS = NDArray[np.float64]
 
@@ -51,7 +51,6 @@ class _Solved:
     numbers: Numbers
     first: int
     last: int
-    setup: Setup
 
 
 def _effort(job: Job) -> tuple[Effort, int, int]:
@@ -160,15 +159,16 @@ def _solve_line(
     setups = [
         setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.source != "test_hole")
     ]
-    for setup in setups:
-        own = [s for s in mine if s.source == "test_hole" or setup_of(line, s.setup) == setup]
+    for group in _together(setups):
+        own = [s for s in mine if s.source == "test_hole" or setup_of(line, s.setup) in group]
         for a, b, first, last in _windows(len(own), length):
             part = own[a:b]
-            ready = prepare(part, line, setup)
+            ready = prepare(job, line, part, group[0], group[1:])
             candidates, who = _candidates(line, ready, marks)
-            known = known_of(job, setup, candidates, float(ready.stretch.at[-1] - ready.stretch.at[0]))
+            run = float(ready.stretch.at[-1] - ready.stretch.at[0])
+            known = known_of(job, group[0], candidates, run, group[1:])
             blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
-            window = _Solved(part, ready, numbers_of(ready, blend, who, known), first - a, last - a, setup)
+            window = _Solved(part, ready, numbers_of(ready, blend, who, known), first - a, last - a)
             offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last)
             if offer is not None:
                 offers.append(offer)
@@ -183,6 +183,13 @@ def _solve_line(
             events += [e for e in window.numbers.events if reach[0] <= e.chainage_m <= reach[1]]
     ordered = [told[(s.source, s.id)] for s in mine if (s.source, s.id) in told]
     return LineEstimate(line.id, *identity_of(line, setups), tuple(ordered), tuple(neighbours), tuple(events))
+
+
+def _together(setups: list[Setup]) -> list[tuple[Setup, ...]]:
+    """Setups solved as one; passive signal comes from several cores, so each such setup stands alone."""
+    passive: list[tuple[Setup, ...]] = [(s,) for s in setups if s.hookup is Hookup.PASSIVE]
+    active = tuple(s for s in setups if s.hookup is not Hookup.PASSIVE)
+    return [active, *passive] if active else passive
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,9 +220,11 @@ def _candidates(line: Line, ready: Prepared, marks: dict[str, _Marks]) -> tuple[
         if near.sum() >= 3 and np.ptp(along[near]) > 1.0:
             b, q = (float(c) for c in np.polyfit(along[near], offsets[near], 1))
         turn = 0.02 + 0.1 / max(float(np.ptp(along[near])), 1.0)
-        rows.append((q, p.CANDIDATE_SIGMA_M, b, turn, theirs.ln_depth))
+        rows.append((q, p.CANDIDATE_SIGMA_M, b, turn, theirs.ln_depth, p.CANDIDATE_LOG_SIGMA, 0.0))
         names.append(other)
-    return np.array(rows, dtype=np.float64).reshape(-1, 5), tuple(names)
+    out = np.array(rows, dtype=np.float64).reshape(-1, 7)
+    out[:, 6] = p.CANDIDATE_ODDS / max(len(out), 1)
+    return out, tuple(names)
 
 
 def _offsets(ready: Prepared, points: FLOATS) -> tuple[FLOATS, FLOATS]:
@@ -251,9 +260,10 @@ def _told(job: Job, line: Line, w: _Solved, i: int, total: int) -> StationEstima
     east = float(s.place.easting_m) + middle * math.sin(math.radians(right))
     north = float(s.place.northing_m) + middle * math.cos(math.radians(right))
     within = float(n.within[i])
-    trust = trust_of(line, w.setup, s, within)
+    setup = setup_of(line, s.setup)
+    trust = trust_of(line, setup, s, within)
     depth = Interval(float(n.depth[1, i]), float(n.depth[0, i]), float(n.depth[2, i]))
-    because = reasons_of(job, line, w.setup, s, n, i, depth, (low, middle, high), trust, w.ready)
+    because = reasons_of(job, line, setup, s, n, i, depth, (low, middle, high), trust, w.ready)
     return StationEstimate(
         s.source,
         s.id,

@@ -8,8 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from plumbmark.inference.sonde_mode import as_line_mode, coils_of
 from plumbmark.model.finding import Finding, Severity
-from plumbmark.model.job import Job, Line
+from plumbmark.model.job import Job, Line, Setup, Signal
 from plumbmark.model.measured import Measured
 from plumbmark.model.reading import DepthMethod, Place, Profile, Reading, Scale, SideReading, TestHole
 from plumbmark.survey.polyline import lay_route
@@ -33,6 +34,7 @@ class Station:
     hole: TestHole | None = None
     side: SideReading | None = None
     repeat_of: str | None = None
+    in_line_mode: Reading | None = None  # the reading with depths taken in sonde mode turned into line mode
 
 
 def _unused(where: str, what: str) -> Finding:
@@ -120,6 +122,7 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
             reading=r,
             profile=owned.get(r.id),
             repeat_of=repeats.get(r.id),
+            in_line_mode=_in_line_mode(job, line, r),
         )
         for r in readings
     ]
@@ -128,15 +131,8 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
         warnings.append(_unused("side_readings.csv", f"{len(sides)} side readings of line {line.id}"))
     if not rows:
         rows = [_foot(s) for s in sides]
-    for r in readings:
-        if r.depth_m is not None and r.depth_method is DepthMethod.SONDE and line.signal != "sonde":
-            warnings.append(
-                _unused(f"readings.csv row {r.row} depth_m", "depth taken in sonde mode over a line")
-            )
     for h in holes:
-        if not h.found:
-            warnings.append(_unused(f"test_holes.csv row {h.row}", f"test hole {h.id} that found nothing"))
-        elif rows:
+        if rows:
             rows.append(Station("test_hole", h.id, h.place, 0.0, "", h.row, None, hole=h))
     if not rows:
         return []
@@ -153,14 +149,26 @@ def _with_chainage(s: Station, chainage: float) -> Station:
     return replace(s, chainage_m=chainage)
 
 
+def _in_line_mode(job: Job, line: Line, r: Reading) -> Reading | None:
+    """A reading over a line whose depths were taken in sonde mode, as line mode would have shown them."""
+    if r.depth_method is not DepthMethod.SONDE or line.signal is Signal.SONDE:
+        return None
+    setup = next((s for s in line.setups if s.id == r.setup), line.setups[0] if line.setups else None)
+    coils = coils_of(job, setup or Setup("", line.id))
+    depth, raised = (None if m is None else as_line_mode(m, coils) for m in (r.depth_m, r.raised_depth_m))
+    return replace(r, depth_m=depth, raised_depth_m=raised, depth_method=DepthMethod.TWO_COIL)
+
+
 def _foot(s: SideReading) -> Station:
-    """Where a reading from the side puts the line."""
-    toward = math.radians(s.toward_deg or 0.0)
+    """Where a reading from the side puts the line; where the receiver stood if it says not which way."""
+    if s.toward_deg is None:
+        return Station("side_reading", s.id, s.place, 0.0, s.setup, s.row, None, side=s)
+    toward = math.radians(s.toward_deg)
     reach = s.distance_m.value if s.distance_m is not None else 0.0
     place = Place(
         s.place.easting_m + reach * math.sin(toward),
         s.place.northing_m + reach * math.cos(toward),
         s.place.sigma_m,
     )
-    bearing = ((s.toward_deg or 0.0) - 90.0) % 360.0
+    bearing = (s.toward_deg - 90.0) % 360.0
     return Station("side_reading", s.id, place, 0.0, s.setup, s.row, bearing, side=s)

@@ -12,6 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from plumbmark.base.compiled import kernel
+
 FLOATS = NDArray[np.float64]
 INTS = NDArray[np.int64]
 
@@ -31,6 +33,10 @@ RATIO_IM = 4
 RATIO_SLOPE = 5  # change of ln ratio per metre: the two currents leak away differently
 DEPTH_SLOPE = 6  # change of its ln depth per metre
 PER_LINE = 7
+# A further receiver adds a coil error, two coil places and a null kind, a further setup a ratio and its slope
+# of every second line: at the end of the vector, receivers first. `theta_of_setup` puts them in their place.
+PER_RECEIVER = 4
+PER_SETUP_AND_LINE = 3
 
 # -- what is kept of every station under one set of globals, in the order of the rows of a state -------------
 DEPTH_MEAN = 0  # ln depth, smoothed
@@ -86,6 +92,53 @@ class Stretch(NamedTuple):
     point_across_sigma: FLOATS
     point_upright: FLOATS
     point_upright_sigma: FLOATS
-    frequency_hz: float
+    setup: INTS
+    dug_ln_depth: FLOATS  # dug to, and not found: ln of the depth reached
+    dug_beside: FLOATS  # and how likely it is that the line passes beside the hole
+    receiver_of: INTS  # shape (setups,): number of the setup's receiver
+    frequency_hz: FLOATS  # shape (setups,)
     has_halves: bool
     has_null_marks: bool
+
+
+@kernel
+def lines_in(size: int, setups: int, receivers: int) -> int:
+    """Number of second lines in a vector of `size` globals."""
+    own = size - FIRST_LINE - PER_RECEIVER * (receivers - 1)
+    return own // (PER_LINE + PER_SETUP_AND_LINE * (setups - 1))
+
+
+@kernel
+def theta_of_setup(
+    theta: FLOATS, setups: int, receivers: int, setup: int, receiver: int, out: FLOATS
+) -> None:
+    """The globals as one setup has them, in the order of a job with one, into `out`."""
+    lines = lines_in(theta.shape[0], setups, receivers)
+    size = FIRST_LINE + PER_LINE * lines
+    for j in range(size):
+        out[j] = theta[j]
+    if receiver > 0:
+        k = size + PER_RECEIVER * (receiver - 1)
+        out[COIL_ERROR] = theta[k]
+        out[LOWER_COIL] = theta[k + 1]
+        out[COIL_SPACING] = theta[k + 2]
+        out[NULL_KIND] = theta[k + 3]
+    if setup > 0:
+        k = size + PER_RECEIVER * (receivers - 1) + PER_SETUP_AND_LINE * lines * (setup - 1)
+        for line in range(lines):
+            j = FIRST_LINE + PER_LINE * line
+            out[j + RATIO_RE] = theta[k]
+            out[j + RATIO_IM] = theta[k + 1]
+            out[j + RATIO_SLOPE] = theta[k + 2]
+            k += PER_SETUP_AND_LINE
+
+
+def thetas_at(thetas: FLOATS, d: Stretch, station: int) -> FLOATS:
+    """Each row of globals as the setup of a station has them, in the order of a job with one setup."""
+    setups, receivers = len(d.frequency_hz), int(d.receiver_of.max()) + 1
+    lines = lines_in(thetas.shape[1], setups, receivers)
+    out = np.empty((len(thetas), FIRST_LINE + PER_LINE * lines))
+    setup = int(d.setup[station])
+    for row, into in zip(thetas, out, strict=True):
+        theta_of_setup(row, setups, receivers, setup, int(d.receiver_of[setup]), into)
+    return out

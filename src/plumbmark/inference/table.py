@@ -1,8 +1,8 @@
-"""What the display would show over a stretch, tabled: nodes computed where needed, cubics between them.
+"""What the display would show over a stretch, tabled: nodes computed where needed, parabolas between them.
 
-With the globals fixed, the display at a station depends on one number, ln depth, and where second lines
-run at an angle on chainage as well. Both are laid out in fixed grids; a node is computed the first time it
-is asked for, so the cost hardly grows with the number of stations.
+With the globals fixed, the display at a station depends on ln depth and, where there are second lines, on
+chainage as well. Both are laid out in grids about where the line is thought to be; a node is computed the
+first time it is asked for, so the cost hardly grows with the number of stations.
 """
 
 from __future__ import annotations
@@ -15,69 +15,61 @@ from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
 from plumbmark.inference.scene import fill_node, profile_misfit, put_scene, skin_depth_of
-from plumbmark.inference.stretch import FIRST_LINE, PER_LINE, Stretch
+from plumbmark.inference.stretch import (
+    FIRST_LINE,
+    PER_LINE,
+    Stretch,
+    lines_in,
+    theta_of_setup,
+)
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
 FLAGS = NDArray[np.bool_]
+INTS = NDArray[np.int64]
 
-GRID_LOW = math.log(0.10)  # ln depth of the first node
-GRID_STEP = 0.2
-GRID_NODES = 21  # to 5.5 m
-MOST_CHAINAGES = 8
+STEP = 0.25  # of ln depth from node to node
+NODES = 17  # the middle one at the depth to begin from
+REACH = STEP * (NODES // 2 - 0.5)
+SHALLOWEST = math.log(0.10)
+DEEPEST = math.log(5.5)
+OFFSET_PITCH_M = 0.35  # a second line may come nearer by so much from one chainage node to the next
+MOST_CHAINAGES = 24
 MOST_IMAGES = 32
 OUTSIDE = 7  # node values that are there without raises
-CURVATURE_STEP = 0.02  # of ln depth, for the slope and curvature of what is read off
 
 
 class Table(NamedTuple):
     """Nodes under one set of globals, and the scratch that reading them off needs."""
 
     scatter: float
-    chainages: int  # 1, 3 or more nodes along the stretch ...
+    middle: float  # ln depth of the middle node
+    chainages: int  # 1, 3 or more nodes along the stretch, or one at each station ...
     pitch: float  # ... so far apart [m]
-    shown: FLOATS  # shape (modes, chainages, GRID_NODES, values)
-    done: FLAGS  # shape (modes, chainages, GRID_NODES)
-    walked: FLOATS  # shape (n, GRID_NODES, 3): misfit, place, variance of walks across
+    thetas: FLOATS  # shape (setups, globals): as each setup has them
+    shown: FLOATS  # shape (modes, chainages, NODES, values)
+    done: FLAGS  # shape (modes, chainages, NODES)
+    walked: FLOATS  # shape (n, NODES, 3): misfit, place, variance of walks across
     walk_done: FLAGS
     at: FLOATS  # images of the scene
     deep: COMPLEXES
     current: COMPLEXES
     model: FLOATS  # shape (2, most points of a walk)
-    node: FLOATS  # shape (3, values): read off below, at and above the ln depth asked for
-    walk: FLOATS  # shape (3, 3): the same for the walk across
-    along_weights: FLOATS
-    deep_weights: FLOATS
+    nodes: FLOATS  # shape (n, 2, values): read off, and its slope with ln depth
+    walks: FLOATS  # shape (n, 3, 3): the same for walks across, and its curvature
+    first: INTS  # shape (n,): first chainage node about each station ...
+    reads: INTS  # ... how many of them ...
+    weights: FLOATS  # ... and their weights, shape (n, 4)
 
 
 @kernel
-def _weights(u: float, w: FLOATS) -> None:
-    """Cubic Lagrange weights for nodes at -1, 0, 1, 2."""
-    w[0] = -u * (u - 1.0) * (u - 2.0) / 6.0
-    w[1] = (u + 1.0) * (u - 1.0) * (u - 2.0) / 2.0
-    w[2] = -(u + 1.0) * u * (u - 2.0) / 2.0
-    w[3] = (u + 1.0) * u * (u - 1.0) / 6.0
-
-
-@kernel
-def _misfit(
-    d: Stretch,
-    s: int,
-    t: float,
-    scatter: float,
-    lower: float,
-    at: FLOATS,
-    deep: COMPLEXES,
-    current: COMPLEXES,
-    n: int,
-    model: FLOATS,
-) -> float:
+def _misfit(d: Stretch, s: int, t: float, lower: float, table: Table, n: int) -> float:
     """Log likelihood of the walk across at station `s` with its zero `t` right of the line."""
     return profile_misfit(
         t,
         d.profile_start[s],
         d.profile_count[s],
-        scatter,
+        table.scatter,
         d.point_offset,
         d.point_height,
         d.point_across,
@@ -85,40 +77,30 @@ def _misfit(
         d.point_upright,
         d.point_upright_sigma,
         lower,
-        at,
-        deep,
-        current,
+        table.at,
+        table.deep,
+        table.current,
         n,
-        model,
+        table.model,
     )
 
 
 @kernel
-def _profile_node(
-    d: Stretch,
-    s: int,
-    theta: FLOATS,
-    z: float,
-    scatter: float,
-    null: float,
-    at: FLOATS,
-    deep: NDArray[np.complex128],
-    current: NDArray[np.complex128],
-    model: FLOATS,
-    out: FLOATS,
-) -> None:
+def _walk_node(d: Stretch, s: int, theta: FLOATS, z: float, null: float, t: Table, out: FLOATS) -> None:
     """Best place of the mark under a walk across at one node: log likelihood there, place, variance."""
-    n = put_scene(theta, z, d.at[s], skin_depth_of(theta, d.frequency_hz), at, deep, current)
-    t = null
+    n = put_scene(
+        theta, z, d.at[s], skin_depth_of(theta, d.frequency_hz[d.setup[s]]), t.at, t.deep, t.current
+    )
+    place = null
     if not math.isnan(d.gap[s]):
-        t = null - d.gap[s]
+        place = null - d.gap[s]
     h = 0.02
     best = 0.0
     curve = 1.0
     for i in range(4):
-        low = _misfit(d, s, t - h, scatter, theta[3], at, deep, current, n, model)
-        best = _misfit(d, s, t, scatter, theta[3], at, deep, current, n, model)
-        high = _misfit(d, s, t + h, scatter, theta[3], at, deep, current, n, model)
+        low = _misfit(d, s, place - h, theta[3], t, n)
+        best = _misfit(d, s, place, theta[3], t, n)
+        high = _misfit(d, s, place + h, theta[3], t, n)
         slope = (high - low) / (2.0 * h)
         curve = -(high - 2.0 * best + low) / (h * h)
         if i == 3:
@@ -128,83 +110,120 @@ def _profile_node(
         else:
             step = 0.1 if slope > 0.0 else -0.1
         step = min(max(step, -0.15), 0.15)
-        t += step
+        place += step
         if abs(step) < 0.004:
             break
     out[0] = best
-    out[1] = t
+    out[1] = place
     out[2] = 1.0 / max(curve, 4.0)
 
 
 @kernel
-def make_table(theta: FLOATS, d: Stretch) -> Table:
-    """An empty table for the globals `theta`; more chainages the more the second lines run at an angle."""
+def _lay_weights(at: FLOATS, nodes: int, pitch: float, first: INTS, count: INTS, weights: FLOATS) -> None:
+    """Which chainage nodes each station is read off from, and their weights."""
+    n = at.shape[0]
+    for s in range(n):
+        if nodes == 1:
+            continue
+        if nodes == n and nodes > 3:
+            first[s] = s
+            continue
+        run = (at[s] - at[0]) / pitch
+        if nodes == 3:
+            u = run - 1.0
+            weights[s, 0] = 0.5 * u * (u - 1.0)
+            weights[s, 1] = 1.0 - u * u
+            weights[s, 2] = 0.5 * u * (u + 1.0)
+            count[s] = 3
+            continue
+        first[s] = min(max(int(run) - 1, 0), nodes - 4)
+        count[s] = 4
+        u = run - first[s] - 1.0
+        weights[s, 0] = -u * (u - 1.0) * (u - 2.0) / 6.0
+        weights[s, 1] = (u + 1.0) * (u - 1.0) * (u - 2.0) / 2.0
+        weights[s, 2] = -(u + 1.0) * u * (u - 2.0) / 2.0
+        weights[s, 3] = (u + 1.0) * u * (u - 1.0) / 6.0
+
+
+@kernel
+def make_table(theta: FLOATS, d: Stretch, middle: float) -> Table:
+    """An empty table for the globals `theta` about the ln depth `middle`."""
     n = d.at.shape[0]
     values = OUTSIDE + d.raises.shape[0]
-    modes = 2 if d.has_null_marks else 1
+    setups = d.frequency_hz.shape[0]
+    receivers = 1
+    for j in range(setups):
+        receivers = max(receivers, d.receiver_of[j] + 1)
+    lines = lines_in(theta.shape[0], setups, receivers)
+    thetas = np.empty((setups, FIRST_LINE + PER_LINE * lines))
+    for j in range(setups):
+        theta_of_setup(theta, setups, receivers, j, d.receiver_of[j], thetas[j])
     angle = 0.0
-    k = FIRST_LINE
-    while k + PER_LINE <= theta.shape[0]:
-        angle = max(angle, abs(theta[k + 1]))
-        k += PER_LINE
+    for line in range(lines):
+        angle = max(angle, abs(theta[FIRST_LINE + PER_LINE * line + 1]))
     length = d.at[n - 1] - d.at[0]
+    # the more a second line runs at an angle the more nodes; from as many as stations on one at each
     nc = 1
-    if k > FIRST_LINE and length > 0.5:
-        nc = 3 if angle * length < 0.15 else min(max(int(angle * length / 0.4) + 4, 4), MOST_CHAINAGES)
+    if lines > 0 and length > 0.5:
+        nc = 3 if angle * length < 0.15 else min(int(angle * length / OFFSET_PITCH_M) + 4, MOST_CHAINAGES)
+        nc = min(nc, max(n, 3))
+    modes = setups * (2 if d.has_null_marks else 1)
     walks = n if d.point_offset.shape[0] > 0 else 1
     most = 1
     for s in range(n):
         most = max(most, d.profile_count[s])
+    pitch = length / (nc - 1) if nc > 1 else 1.0
+    first = np.zeros(n, dtype=np.int64)
+    count = np.ones(n, dtype=np.int64)
+    weights = np.ones((n, 4))
+    _lay_weights(d.at, nc, pitch, first, count, weights)
     return Table(
         math.exp(theta[0]),
+        middle,
         nc,
-        length / (nc - 1) if nc > 1 else 1.0,
-        np.empty((modes, nc, GRID_NODES, values)),
-        np.zeros((modes, nc, GRID_NODES), dtype=np.bool_),
-        np.empty((walks, GRID_NODES, 3)),
-        np.zeros((walks, GRID_NODES), dtype=np.bool_),
+        pitch,
+        thetas,
+        np.empty((modes, nc, NODES, values)),
+        np.zeros((modes, nc, NODES), dtype=np.bool_),
+        np.empty((walks, NODES, 3)),
+        np.zeros((walks, NODES), dtype=np.bool_),
         np.empty(MOST_IMAGES),
         np.empty(MOST_IMAGES, dtype=np.complex128),
         np.empty(MOST_IMAGES, dtype=np.complex128),
         np.empty((2, most)),
-        np.empty((3, values)),
-        np.empty((3, 3)),
-        np.empty(4),
-        np.empty(4),
+        np.empty((n, 2, values)),
+        np.empty((walks, 3, 3)),
+        first,
+        count,
+        weights,
     )
 
 
 @kernel
-def _chainages_about(run: float, pitch: float, count: int, w: FLOATS) -> tuple[int, int]:
-    """First chainage node about a place `run` from the first of `count`, and how many; weights into `w`."""
-    w[0] = 1.0
-    if count == 1:
-        return 0, 1
-    if count == 3:
-        u = run / pitch - 1.0
-        w[0] = 0.5 * u * (u - 1.0)
-        w[1] = 1.0 - u * u
-        w[2] = 0.5 * u * (u + 1.0)
-        return 0, 3
-    u = run / pitch
-    c0 = min(max(int(u) - 1, 0), count - 4)
-    _weights(u - c0 - 1.0, w)
-    return c0, 4
+def reach_of(t: Table) -> tuple[float, float]:
+    """Least and greatest ln depth that the table and the ground allow."""
+    low = max(t.middle - REACH, SHALLOWEST)
+    return low, max(min(t.middle + REACH, DEEPEST), low)
 
 
 @kernel
-def _fill(t: Table, theta: FLOATS, d: Stretch, mode: int, c: int, k: int) -> None:
+def _fill(t: Table, d: Stretch, setup: int, at_null: bool, mode: int, c: int, k: int) -> None:
     """Compute node `k` of ln depth at chainage node `c`."""
     t.done[mode, c, k] = True
-    along = 0.5 * (d.at[0] + d.at[d.at.shape[0] - 1]) if t.chainages == 1 else d.at[0] + t.pitch * c
+    n = d.at.shape[0]
+    along = d.at[0] + t.pitch * c
+    if t.chainages == 1:
+        along = 0.5 * (d.at[0] + d.at[n - 1])
+    elif t.chainages == n and n > 3:
+        along = d.at[c]
     fill_node(
-        theta,
-        GRID_LOW + GRID_STEP * k,
+        t.thetas[setup],
+        t.middle + STEP * (k - NODES // 2),
         along,
-        d.frequency_hz,
+        d.frequency_hz[setup],
         d.raises,
         d.has_halves,
-        mode == 1,
+        at_null,
         t.at,
         t.deep,
         t.current,
@@ -213,47 +232,47 @@ def _fill(t: Table, theta: FLOATS, d: Stretch, mode: int, c: int, k: int) -> Non
 
 
 @kernel
-def _read_walk(t: Table, theta: FLOATS, d: Stretch, s: int, z0: int, null: float, out: FLOATS) -> None:
-    """Walk across at station `s`, from the four nodes from `z0`; their weights stand in the scratch."""
-    for v in range(3):
-        out[v] = 0.0
-    for b in range(4):
-        if not t.walk_done[s, z0 + b]:
-            t.walk_done[s, z0 + b] = True
-            z = GRID_LOW + GRID_STEP * (z0 + b)
-            _profile_node(
-                d, s, theta, z, t.scatter, null, t.at, t.deep, t.current, t.model, t.walked[s, z0 + b]
-            )
-        for v in range(3):
-            out[v] += t.deep_weights[b] * t.walked[s, z0 + b, v]
-    out[2] = max(out[2], 1e-6)
+def read_off(t: Table, d: Stretch, depth: FLOATS) -> None:
+    """What the display would show at every station with the line exp(`depth`) deep, into `nodes` and `walks`.
 
-
-@kernel
-def read_off(t: Table, theta: FLOATS, d: Stretch, s: int, z: float, middle_only: bool) -> None:
-    """What the display would show at station `s` with the line exp(`z`) deep, into `node` and `walk`.
-
-    Row 1 of both is for `z` itself, rows 0 and 2 for `z` less and plus CURVATURE_STEP (left as they are
-    with `middle_only`). `z` has to lie inside the grid by more than one and a quarter of its steps.
+    Depths have to lie within `reach_of` it. One loop, with no calls but to fill a node: a call hands over
+    much, and nothing runs more often than this.
     """
-    mode = 1 if d.mark_kind[s] == 1 else 0
-    c0, count = _chainages_about(d.at[s] - d.at[0], t.pitch, t.chainages, t.along_weights)
-    values = t.node.shape[1]
-    for j in range(3):
-        if middle_only and j != 1:
-            continue
-        u = (z + (j - 1) * CURVATURE_STEP - GRID_LOW) / GRID_STEP
-        z0 = min(max(int(u) - 1, 0), GRID_NODES - 4)
-        _weights(u - z0 - 1.0, t.deep_weights)
-        node = t.node[j]
+    values = t.nodes.shape[2]
+    for s in range(d.at.shape[0]):
+        at_null = d.mark_kind[s] == 1
+        setup = d.setup[s]
+        mode = setup
+        if d.has_null_marks:
+            mode = 2 * setup + (1 if at_null else 0)
+        u = (depth[s] - t.middle) / STEP + NODES // 2
+        k = min(max(int(u + 0.5), 1), NODES - 2)
+        f = u - k
         for v in range(values):
-            node[v] = 0.0
-        for a in range(count):
-            for b in range(4):
-                if not t.done[mode, c0 + a, z0 + b]:
-                    _fill(t, theta, d, mode, c0 + a, z0 + b)
-                w = t.along_weights[a] * t.deep_weights[b]
-                for v in range(values):
-                    node[v] += w * t.shown[mode, c0 + a, z0 + b, v]
+            t.nodes[s, 0, v] = 0.0
+            t.nodes[s, 1, v] = 0.0
+        for c in range(t.first[s], t.first[s] + t.reads[s]):
+            for b in range(k - 1, k + 2):
+                if not t.done[mode, c, b]:
+                    _fill(t, d, setup, at_null, mode, c, b)
+            w = t.weights[s, c - t.first[s]]
+            for v in range(values):
+                mid = t.shown[mode, c, k, v]
+                half = 0.5 * (t.shown[mode, c, k + 1, v] - t.shown[mode, c, k - 1, v])
+                bow = 0.5 * (t.shown[mode, c, k + 1, v] + t.shown[mode, c, k - 1, v]) - mid
+                t.nodes[s, 0, v] += w * (mid + f * (half + f * bow))
+                t.nodes[s, 1, v] += w * (half + 2.0 * f * bow) / STEP
         if d.profile_count[s] > 0:
-            _read_walk(t, theta, d, s, z0, node[1], t.walk[j])
+            for b in range(k - 1, k + 2):
+                if not t.walk_done[s, b]:
+                    t.walk_done[s, b] = True
+                    z = t.middle + STEP * (b - NODES // 2)
+                    _walk_node(d, s, t.thetas[setup], z, t.nodes[s, 0, 1], t, t.walked[s, b])
+            for v in range(3):
+                mid = t.walked[s, k, v]
+                half = 0.5 * (t.walked[s, k + 1, v] - t.walked[s, k - 1, v])
+                bow = 0.5 * (t.walked[s, k + 1, v] + t.walked[s, k - 1, v]) - mid
+                t.walks[s, 0, v] = mid + f * (half + f * bow)
+                t.walks[s, 1, v] = (half + 2.0 * f * bow) / STEP
+                t.walks[s, 2, v] = 2.0 * bow / (STEP * STEP)
+            t.walks[s, 0, 2] = max(t.walks[s, 0, 2], 1e-6)
