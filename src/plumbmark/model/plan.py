@@ -42,8 +42,10 @@ class Trial:
     """One connection at one frequency.
 
     `traceable_m` and `holds_m` are from and to chainage of the stretch that reaches out from the connection
-    without a gap, None where it fails at once. `other_currents_a` is the largest current on each other
-    conductor; `share_on_others` the part of all current, times length, that is not on the target.
+    without a gap, None where it fails at once. `times_off` is the median over the stations that can be traced
+    of how far mark or depth, whichever is worse, is off against what `holds` allows: 1 just holds; None where
+    nothing can be traced. `other_currents_a` is the largest current on each other conductor;
+    `share_on_others` the part of all current, times length, that is not on the target.
     """
 
     connection: Connection
@@ -54,6 +56,7 @@ class Trial:
     stations: tuple[PlanStation, ...]
     traceable_m: tuple[float, float] | None
     holds_m: tuple[float, float] | None
+    times_off: float | None
     share_on_others: float
     other_currents_a: tuple[tuple[str, float], ...]
 

@@ -31,8 +31,7 @@ HOLDS_SHIFT_M: Final = 0.10
 HOLDS_DEPTH: Final = 0.10
 #: Within this of an induction transmitter the receiver hears its coil, and nothing holds [m].
 TRANSMITTER_NEAR_M: Final = 15.0
-#: A change is told where it brings so much more of the target's length within `holds`, or takes so much of
-#: the signal off other lines.
+#: A change that moves nothing else is told where it takes so much of the signal off other lines.
 WORTH: Final = 0.1
 
 
@@ -102,8 +101,10 @@ def plan_hookups(network: Network) -> HookupPlan:
 
     Notes
     -----
-    Trials are ranked by how much of the target holds, then by how much can be traced, both to the tenth, then
-    by the share of the signal on other lines, to the tenth, then by the lower frequency.
+    A connection on a conductor goes before induction, which ties the signal to no line. Then trials are ranked
+    by how much of the target holds and how much can be traced, both to the tenth; then
+    by how far mark and depth are off, to the half of what `holds` allows; then by the share of the signal on
+    other lines, to the tenth, and the lower frequency.
     """
     top = highest_frequency(network)
     usable = tuple(f for f in network.frequencies_hz if f <= top)
@@ -130,12 +131,15 @@ def plan_hookups(network: Network) -> HookupPlan:
     return HookupPlan(network, tuple(ranked), tuple(trials), tuple(changes), tuple(warnings))
 
 
-def merit(network: Network, trial: Trial) -> tuple[float, float, float, float]:
+def merit(network: Network, trial: Trial) -> tuple[float, ...]:
     """What trials are ranked by; the greater the better."""
     length = network.conductor(network.target).length_m
+    tied = trial.connection.kind is not Hookup.INDUCTION and trial.traceable_m is not None
     return (
+        float(tied),
         round(_extent(trial.holds_m) / length, 1),
         round(_extent(trial.traceable_m) / length, 1),
+        -round(2.0 * (trial.times_off or 0.0)) if trial.times_off is not None else -1e6,
         -round(trial.share_on_others, 1),
         -trial.frequency_hz,
     )
@@ -208,8 +212,10 @@ def _trial(
     current, peak, shown, signal = values
     least = network.receiver.least_current_a / (1.0 + network.receiver.lower_coil_height_m)
     followed = (signal >= least) & (np.abs(peak) <= FOLLOWED_DEPTHS * stations.depth_m)
-    holds = followed & (np.abs(peak) <= HOLDS_SHIFT_M)
-    holds &= np.abs(shown - stations.depth_m) <= HOLDS_DEPTH * stations.depth_m
+    off = np.maximum(
+        np.abs(peak) / HOLDS_SHIFT_M, np.abs(shown - stations.depth_m) / (HOLDS_DEPTH * stations.depth_m)
+    )
+    holds = followed & (off <= 1.0)
     start = connection.at_m or 0.0
     if connection.kind is Hookup.INDUCTION:
         assert connection.easting_m is not None
@@ -245,6 +251,7 @@ def _trial(
         rows,
         _stretch(stations.chainage_m, followed, start),
         _longest(stations.chainage_m, holds) if induced else _stretch(stations.chainage_m, holds, start),
+        float(np.median(off[followed])) if np.any(followed) else None,
         share,
         others,
     )

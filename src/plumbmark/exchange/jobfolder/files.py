@@ -20,7 +20,8 @@ TABLES: Final = (
     "passes.csv",
 )
 DRAWINGS: Final = ("records.geojson", "dig.geojson")
-KNOWN: Final = (JOB, *TABLES, *DRAWINGS)
+NETWORK: Final = "network.toml"  # for the hook-up plan; a solve does not look at it
+KNOWN: Final = (JOB, NETWORK, *TABLES, *DRAWINGS)
 IGNORED: Final = ("truth.csv",)  # the truth of an invented site: none of the reader's business
 _DATA_SUFFIXES: Final = (".csv", ".toml", ".geojson")
 
