@@ -95,7 +95,7 @@ def stand(job: Job, chainage_m: float, last_m: float | None, reverse_bearing: bo
     written = math.degrees(ahead) + rng.normal(0, 4.0 * crew.factor) + (180.0 if reverse_bearing else 0.0)
     tool = replace(job.instrument, tilt=job.instrument.tilt + math.radians(rng.normal(0, 0.2)))
     swept = receiver.sweep(walk(job.world, job.excitation, foot.easting_m, foot.northing_m, right), tool)
-    window = max(0.8, crew.window_depths * foot.depth_m)
+    window = max(0.5, crew.window_depths * foot.depth_m)
     follow = (last_m if last_m is not None else 0.0) if crew.follows else None
     peak = receiver.find_peak(swept, window, follow)
     mark = peak + rng.normal(0, crew.factor * (0.03 + 0.01 * foot.depth_m))
@@ -200,7 +200,7 @@ def moved_by_others(job: Job, foot: Foot) -> tuple[float, float]:
     if len(job.world.chains) == 1:
         return 0.0, 0.0
     tool = replace(job.instrument, tilt=0.0, ratio_error=0.0)
-    window = max(0.8, job.crew.window_depths * foot.depth_m)
+    window = max(0.5, job.crew.window_depths * foot.depth_m)
     shown = []
     for on in (None, (job.target,)):
         path = walk(

@@ -12,6 +12,9 @@ from plumbmark.practice.field import Complexes
 from plumbmark.practice.world import Chain, Excitation, World, foot_on, point_at
 
 FREQUENCIES_HZ = (500.0, 1000.0, 3000.0, 10000.0, 33000.0, 80000.0)
+#: A line with no peak nearer than this stands under another line's; so many of those are drawn anew.
+LOST_M = 0.5
+LOST_REDRAWN = 0.7
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,25 @@ def _apart(rng: np.random.Generator, depth_m: float) -> float:
     return depth_m + 0.6
 
 
+def _peak_near(chains: list[Chain], currents: list[Complexes], chainage_m: float) -> float:
+    """How far from the first line the nearest peak across it is [m]: long lines in air, roughly."""
+    foot = foot_on(chains[0], *point_at(chains[0], chainage_m))
+    x = np.linspace(-4.0, 4.0, 321)
+    field = np.zeros(x.size, dtype=np.complex128)
+    for chain, current in zip(chains, currents, strict=True):
+        near = foot_on(chain, foot.easting_m, foot.northing_m)
+        away_e, away_n = near.easting_m - foot.easting_m, near.northing_m - foot.northing_m
+        offset = away_e * math.cos(foot.bearing) - away_n * math.sin(foot.bearing)
+        field += (
+            np.interp(near.chainage_m, chain.chainage_m, current)
+            * near.depth_m
+            / (near.depth_m**2 + (x - offset) ** 2)
+        )
+    size = np.abs(field)
+    tops = np.flatnonzero((size[1:-1] >= size[:-2]) & (size[1:-1] > size[2:])) + 1
+    return float(np.abs(x[tops]).min()) if tops.size else math.inf
+
+
 def draw_scene(
     rng: np.random.Generator,
     *,
@@ -123,11 +145,16 @@ def draw_scene(
     amplitude = draw_current(rng)
     chains = [target]
     currents: list[Complexes] = [ground.tapering(rng, target.chainage_m, amplitude, length)]
-    for _ in range(seconds):
-        other = _second(rng, target, length, slanted=slanted)
-        chains.append(other)
-        value = amplitude * ground.ratio_of(rng) * weaken
-        currents.append(ground.tapering(rng, other.chainage_m, value, length))
+    for _ in range(12):
+        chains, currents = chains[:1], currents[:1]
+        for _ in range(seconds):
+            other = _second(rng, target, length, slanted=slanted)
+            chains.append(other)
+            value = amplitude * ground.ratio_of(rng) * weaken
+            currents.append(ground.tapering(rng, other.chainage_m, value, length))
+        # a crew that traced its line from where it connected seldom stands over another's peak for long
+        if _peak_near(chains, currents, 0.5 * length) < LOST_M or rng.random() > LOST_REDRAWN:
+            break
     rho = draw_resistivity(rng) if resistivity is None else resistivity
     frequency = draw_frequency(rng) if frequency_hz is None else frequency_hz
     return Scene(World(tuple(chains), rho), Excitation(frequency, tuple(currents)), stations, length)
