@@ -166,8 +166,8 @@ def _open_chance(reach: FLOATS, limit: FLOATS, level: FLOATS, edge_sigma_m: floa
     return np.asarray((step * ndtr(deepest)).sum(axis=1))
 
 
-def plan_distance(seen: Beside, stray: FLOATS) -> FLOATS:
-    """From the middle of a bore to a line in plan, between two places each: (n, k-1), 0 at a crossing."""
+def plan_distance(seen: Beside, stray: FLOATS | float) -> FLOATS:
+    """From the middle of a trench or bore to a line in plan: between two places each, 0 at a crossing."""
     side = seen.side_m + stray
     if side.shape[1] == 1:
         return np.abs(side)
@@ -220,15 +220,17 @@ class Nearest:
 def nearest(shape: Footprint, course: Course, seen: Beside, radius_m: float, stray: Wander) -> Nearest:
     """Least distances of one dig and one line, sample by sample, with the stray of the dig."""
     depth = np.exp(course.ln_depth_mean + course.ln_depth_sd * course.level)
-    gap = seen.gap_m - radius_m - stray.side_m
     if shape.is_bore:
         apart = plan_distance(seen, stray.side_m)
         over = apart < shape.half_width_m + radius_m
         gaps = apart - shape.half_width_m - radius_m
         between_m = np.abs(between(depth - seen.depth_m) - stray.depth_m) - radius_m - shape.half_width_m
+    elif shape.is_area:
+        gaps = seen.gap_m - radius_m - stray.side_m
+        over, between_m = gaps < 0.0, depth - radius_m - seen.depth_m - stray.depth_m
     else:
-        over, gaps = gap < 0.0, gap
-        between_m = depth - radius_m - seen.depth_m - stray.depth_m
+        gaps = plan_distance(seen, 0.0) - shape.half_width_m - radius_m - stray.side_m
+        over, between_m = gaps < 0.0, between(depth - seen.depth_m) - radius_m - stray.depth_m
     if shape.depths_m is None:
         vertical = np.full(len(gaps), np.nan)
     else:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from plumbmark.model.finding import Finding
+from plumbmark.model.mark import PaintedMark
 from plumbmark.model.reading import Profile, Reading, SideReading, TestHole
 from plumbmark.model.record import Dig, Record
 from plumbmark.model.sweep import Pass, Search, SweepPlan
@@ -172,6 +173,7 @@ class Job:
     test_holes: tuple[TestHole, ...] = ()
     records: tuple[Record, ...] = ()
     digs: tuple[Dig, ...] = ()
+    marks: tuple[PaintedMark, ...] = ()
     sweep: SweepPlan = field(default_factory=SweepPlan)
     searches: tuple[Search, ...] = ()
     passes: tuple[Pass, ...] = ()
