@@ -33,6 +33,7 @@ STATIONS_M = tuple(1.3 + 1.0 * k for k in range(11))  # not nearer than nine fee
 RAISED = {2, 4, 8, 10}
 WALKED = 6
 MISTYPED = 7
+TRENCH = (5.2, 8.6), (9.6, 2.6)  # the drain that is to be dug across the service
 
 
 def _along(start: tuple[float, float], end: tuple[float, float]) -> NDArray[np.float64]:
@@ -110,6 +111,33 @@ def make() -> Site:
     return replace(empty, rows=tuple(rows), walked=tuple(walked), truth=tuple(truth))
 
 
+def passes() -> str:
+    """The sweep of the trench after marking: power both ways but for its house end, active along it only."""
+    rows = ["pass,baseline,station_ft,offset_ft,method,frequency_hz,antenna,signal,taken_at,by,note"]
+    ahead, right = _along(*TRENCH)
+    length, minute = math.dist(*TRENCH), 5
+
+    def walk(name: str, how: str, heard: str, ends: list[tuple[float, float]], note: str = "") -> None:
+        nonlocal minute
+        for first, (along, across) in zip((True, False), ends, strict=True):
+            east, north = np.array(TRENCH[0]) + along * ahead + across * right
+            place = f"B1,{(BASELINE[0] - east) / FOOT_M:.1f},{north / FOOT_M:.1f}"
+            own = f"{how},one-axis,{heard}" if first else ",,,"
+            when = f"2024-05-06T09:{minute:02d}:00-05:00"
+            rows.append(f"{name},{place},{own},{when},crew-2,{note if first else ''}")
+            minute += 1
+
+    along = {"left": (-1.0, length + 1.0, -0.6), "right": (length + 1.0, -1.0, 0.6)}
+    for side, (start, end, across) in along.items():
+        note = "one at the mark; one more 3 ft on with no mark"
+        walk(f"power-{side}", "passive-power,60", "unexplained", [(start, across), (end, across)], note)
+    for k, at in enumerate(np.arange(2.6, length + 1.0, 1.5), start=1):
+        walk(f"power-{k}", "passive-power,60", "none", [(at, -1.15), (at, 1.15)])
+    for side, (start, end, across) in along.items():
+        walk(f"active-{side}", "active,10000", "marked", [(start, across), (end, across)])
+    return "\n".join(rows) + "\n"
+
+
 def _feature(shape: str, points: list[list[float]], **members: object) -> dict[str, object]:
     return {"type": "Feature", "properties": members, "geometry": {"type": shape, "coordinates": points}}
 
@@ -131,10 +159,11 @@ def main() -> None:
         id="sheet-9", utility="communications", depth_m=0.45, source="owner's sketch", position_sigma_m=1.0,
     )  # fmt: skip
     trench = _feature(
-        "LineString", [[5.2, 8.6], [9.6, 2.6]], id="drain", kind="trench", depth_m=0.6, width_m=0.3
+        "LineString", [list(p) for p in TRENCH], id="drain", kind="trench", depth_m=0.6, width_m=0.3
     )
     (FOLDER / "records.geojson").write_text(_collection(service, other), encoding="utf-8")
     (FOLDER / "dig.geojson").write_text(_collection(trench), encoding="utf-8")
+    (FOLDER / "passes.csv").write_text(passes(), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ import click
 
 from plumbmark import __version__
 from plumbmark.cli.export import export
+from plumbmark.cli.sweep import sweep
 from plumbmark.cli.telling import printable, tell
 
 _FAULT = """\
@@ -49,6 +50,7 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
 
 
 cli.add_command(export)
+cli.add_command(sweep)
 
 
 def _never_choke(stream: TextIO) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import Final
 
@@ -18,6 +19,7 @@ Chord = tuple[Point, Point]
 SAMPLE: Final = 300
 SECONDS: Final = 5.0
 _ROUNDS: Final = 12
+WALKED_M: Final = 2.0  # nobody is sent for less
 _STEPS: Final = 16  # a pass is cut by sixteenths
 
 
@@ -123,9 +125,10 @@ def _cut(
     for i, chord in enumerate(chords):
         needed = closed[i] & (times == 1)
         begin, end = 0, _STEPS
-        while begin < end - 1 and not np.any(needed & ~closes(_part(chord, begin + 1, end), spots)):
+        least = min(_STEPS, math.ceil(_STEPS * WALKED_M / max(math.dist(*chord), WALKED_M)))
+        while begin < end - least and not np.any(needed & ~closes(_part(chord, begin + 1, end), spots)):
             begin += 1
-        while begin < end - 1 and not np.any(needed & ~closes(_part(chord, begin, end - 1), spots)):
+        while begin < end - least and not np.any(needed & ~closes(_part(chord, begin, end - 1), spots)):
             end -= 1
         chords[i] = _part(chord, begin, end)
         times -= closed[i]

@@ -86,28 +86,24 @@ def _dig(
 
 
 def _says(job: Job, digs: Sequence[DigSweep], searches: Sequence[Search], unexplained: Sequence[str]) -> str:
+    units = job.display_units
     total = sum(d.area_m2 for d in digs)
-    whole, part = [], []
-    for method in (s.method for s in searches):
-        done = sum(area for d in digs for m, area in d.by_method if m is method)
-        if done >= NEARLY_ALL * total:
-            whole.append(method.words)
-        elif done > 0.0:
-            part.append(f"{spoken_area(done, job.display_units)} of it by {method.words}")
+    shares: dict[str, list[str]] = {}
+    for search in searches:
+        swept = [area for d in digs for method, area in d.by_method if method is search.method]
+        if swept:
+            whole = sum(swept) >= NEARLY_ALL * total
+            share = "all" if whole else spoken_area(sum(swept), units) if sum(swept) > 0.0 else "none"
+            shares.setdefault(share, []).append(search.method.words)
     none = [s.method.words for s in searches if all(s.method not in dict(d.by_method) for d in digs)]
-    said = part
-    if whole:
-        said = [f"all {spoken_area(total, job.display_units)} of the dig were swept by {_and(whole)}", *part]
+    said = ", ".join(f"{share} by {_and(methods)}" for share, methods in shares.items())
+    text = f"Of the dig's {spoken_area(total, units)} were swept {said or 'none'}"
     if none:
-        said.append(f"nobody searched by {_and(none)}")
-    said = said or ["no part of the dig was swept"]
+        text += f"; nobody searched by {_and(none)}"
     if unexplained:
         passes = _passes(unexplained)
-        said.append(f"{passes[0].lower()}{passes[1:]} met a signal that has no mark")
-    elif whole or part:
-        said.append("no signal without a mark was written down")
-    text = "; ".join(said)
-    return f"{text[0].upper()}{text[1:]}."
+        return f"{text}; {passes[0].lower()}{passes[1:]} met a signal that has no mark."
+    return f"{text}; no signal without a mark was written down."
 
 
 def _caveats(

@@ -87,8 +87,8 @@ def _carried(job: Job, searches: Sequence[Search]) -> list[str]:
         said.append(
             f"{name[0].upper()}{name[1:]}: a line 1 m off is noticed every other time from "
             f"{spoken_current(search.threshold_a)}, and such lines carry about "
-            f"{spoken_current(search.current_a)}, a factor {search.current_sigma_factor:g} either way: "
-            f"{priors.SEARCHED[search.method].reason}."
+            f"{spoken_current(search.current_a)}, a factor {search.current_sigma_factor:g} either way "
+            f"({priors.SEARCHED[search.method].reason})."
         )
     return said
 
