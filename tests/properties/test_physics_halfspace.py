@@ -14,9 +14,6 @@ from scipy.optimize import brentq
 from plumbmark.base.errors import GeometryError
 from plumbmark.physics.halfspace import (
     HALFSPACE_IMAGES,
-    K_HIGH,
-    K_LOW,
-    halfspace_image_slopes,
     halfspace_images,
     line_over_ground_field,
     line_over_ground_field_quadrature,
@@ -198,33 +195,13 @@ def test_shallow_in_conducting_ground_by_every_reading_of_shape(d: float, k: flo
     assert diagonal < half < d
 
 
-# --- derivatives ------------------------------------------------------------------------------------------
+# --- derivatives (Taylor tests: tests/unit/test_derivatives.py) -----------------------------------------
 
 
 def slopes(x: float, a: float, d: float, inverse_skin: float) -> np.ndarray:
     h, v = np.empty(5, complex), np.empty(5, complex)
     line_over_ground_slopes(x, a, d, inverse_skin, h, v)
     return np.array([h, v])
-
-
-@given(depths, ratios, offsets, heights, st.integers(0, 3))
-def test_taylor(d: float, k: float, x: float, a: float, which: int) -> None:
-    """What a first-order step leaves falls fourfold when the step is halved."""
-    start = np.array([x, a + 0.05, d, -math.log(k / d)])  # the last: log of skin depth
-    scale = np.array([d, d, d, 1.0])
-
-    def value(q: np.ndarray) -> np.ndarray:
-        return slopes(q[0], q[1], q[2], math.exp(-q[3]))
-
-    here = value(start)
-    rest = []
-    for step in (2e-3, 1e-3):
-        move = np.zeros(4)
-        move[which] = step * scale[which]
-        rest.append(np.linalg.norm(value(start + move)[:, 0] - here[:, 0] - here[:, 1 + which] * move[which]))
-    noise = 1e-13 * np.linalg.norm(here[:, 0])
-    assert rest[0] < 1e-4 * np.linalg.norm(here[:, 0])
-    assert rest[1] <= 0.3 * rest[0] + noise
 
 
 @given(depths, ratios, st.floats(-5.0, 5.0), heights)
@@ -242,24 +219,6 @@ def test_slopes_are_those_of_the_integral(d: float, k: float, x: float, a: float
     size = np.linalg.norm(ours[:, 0])
     assert np.linalg.norm(ours[:, 3] - by_depth) < 5e-4 * size / d
     assert np.linalg.norm(ours[:, 4] - by_skin) < 5e-4 * size
-
-
-@given(depths, st.floats(math.log(1e-6), math.log(3.0)).map(math.exp))
-def test_image_slopes_are_those_of_the_images(d: float, k: float) -> None:
-    def images(inverse_skin: float) -> np.ndarray:
-        p, c = np.empty(HALFSPACE_IMAGES, complex), np.empty(HALFSPACE_IMAGES, complex)
-        halfspace_images(d, inverse_skin, p, c)
-        return np.array([p, c])
-
-    step = 1e-6
-    if min(abs(math.log(k / K_LOW)), abs(math.log(k / K_HIGH))) < 2 * step:
-        return  # the slope has two values there
-    ours = np.empty((2, HALFSPACE_IMAGES), complex)
-    halfspace_image_slopes(d, k / d, ours[0], ours[1])
-    by_difference = (images(k / d * math.exp(step)) - images(k / d * math.exp(-step))) / (2 * step)
-    here = images(k / d)
-    assert np.all(np.abs(ours[0] - by_difference[0]) < 1e-7 * np.abs(here[0]))
-    assert np.all(np.abs(ours[1] - by_difference[1]) < 1e-7)
 
 
 @given(depths, st.floats(0.0, 5.0))
