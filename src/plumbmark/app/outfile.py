@@ -40,7 +40,7 @@ def problem_with(path: Path, *, inputs: Path, made: Path | None = None) -> str |
 
 
 def _is_input(name: str) -> bool:
-    return name in {"job.toml", "records.geojson", "dig.geojson"} or name.endswith(".csv")
+    return name in {"job.toml", "network.toml", "records.geojson", "dig.geojson"} or name.endswith(".csv")
 
 
 def write_whole(path: Path, data: bytes) -> None:

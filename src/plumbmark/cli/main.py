@@ -12,6 +12,7 @@ import click
 
 from plumbmark import __version__
 from plumbmark.cli.export import export
+from plumbmark.cli.plan import plan
 from plumbmark.cli.sweep import sweep
 from plumbmark.cli.telling import printable, tell
 
@@ -50,6 +51,7 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
 
 
 cli.add_command(export)
+cli.add_command(plan)
 cli.add_command(sweep)
 
 

@@ -18,7 +18,8 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() else " " for c in text)
 
 
-def _wrapped(text: str, indent: str = "", first: str | None = None) -> str:
+def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
+    """A paragraph of 79 columns; `first` is the indent of its first line where that differs."""
     return textwrap.fill(
         printable(text),
         WIDTH,
@@ -29,7 +30,7 @@ def _wrapped(text: str, indent: str = "", first: str | None = None) -> str:
     )
 
 
-def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
     """Columns under their heads; an id too long for its column gets a row to itself."""
     body = [[printable(cell) for cell in row] for row in rows]
     widths = [max(map(len, column)) for column in zip(head, *body, strict=True)]
@@ -54,7 +55,7 @@ def _places(stations: Sequence[StationEstimate], units: str) -> list[str]:
         )
         for s in stations
     ]
-    return _table(("reading", "along", "paint", "depth to the middle (band)", "trust"), rows)
+    return table(("reading", "along", "paint", "depth to the middle (band)", "trust"), rows)
 
 
 def _behind(stations: Sequence[StationEstimate], units: str) -> list[str]:
@@ -69,7 +70,7 @@ def _behind(stations: Sequence[StationEstimate], units: str) -> list[str]:
                 words.chance(s.within_10_probability),
             )
         )
-    return _table(("reading", "the line is (band)", "current, mA (band)", "numbers hold"), rows)
+    return table(("reading", "the line is (band)", "current, mA (band)", "numbers hold"), rows)
 
 
 def _reasons(line: LineEstimate, stations: Sequence[StationEstimate]) -> list[str]:
@@ -81,27 +82,27 @@ def _reasons(line: LineEstimate, stations: Sequence[StationEstimate]) -> list[st
     for title, found in asked:
         if found:
             lines += ["", title]
-            lines += [_wrapped(f"{who}: {' '.join(said)}", "    ", "  ") for who, said in found]
+            lines += [wrapped(f"{who}: {' '.join(said)}", "    ", "  ") for who, said in found]
     return lines
 
 
 def _line(job: Job, line: LineEstimate, keep: Sequence[int], units: str) -> list[str]:
-    lines = [_wrapped(answer.headline(job, line))]
+    lines = [wrapped(answer.headline(job, line))]
     if line.stations:
-        lines += [_wrapped(answer.what_to_paint(line, units)), _wrapped(answer.how_deep(line, units))]
-    lines.append(_wrapped(answer.which_line(line)))
+        lines += [wrapped(answer.what_to_paint(line, units)), wrapped(answer.how_deep(line, units))]
+    lines.append(wrapped(answer.which_line(line)))
     if not line.stations:
         return lines
     stations = [line.stations[i] for i in keep]
     if len(keep) < len(line.stations):
-        lines += ["", _wrapped(answer.left_out(len(keep), len(line.stations)))]
+        lines += ["", wrapped(answer.left_out(len(keep), len(line.stations)))]
     lines += ["", *_places(stations, units), "", *_behind(stations, units), ""]
-    lines.append(_wrapped(answer.left_and_right(line)))
+    lines.append(wrapped(answer.left_and_right(line)))
     if line.neighbours or line.current_events:
         toward = answer.towards(line)
         said = [answer.second_line(n, units, toward) for n in line.neighbours]
         said += [answer.current_event(e, line, units) for e in line.current_events]
-        lines += ["", *map(_wrapped, said)]
+        lines += ["", *map(wrapped, said)]
     return lines + _reasons(line, stations)
 
 
@@ -121,7 +122,7 @@ def answer_text(job: Job, solution: Solution) -> str:
     """
     units = job.display_units
     title = f"{job.id}: {job.title}" if job.title else job.id
-    blocks = [[_wrapped(title)]]
+    blocks = [[wrapped(title)]]
     if answer.taken_on(job):
         blocks[0].append(answer.taken_on(job))
     if answer.is_invented(job):
@@ -129,8 +130,8 @@ def answer_text(job: Job, solution: Solution) -> str:
     listed = answer.listed_stations(solution, _LISTED)
     blocks += [_line(job, line, keep, units) for line, keep in zip(solution.lines, listed, strict=True)]
     if solution.next_step is not None:
-        blocks.append([_wrapped(f"Next step: {words.sentence(solution.next_step.words)}")])
+        blocks.append([wrapped(f"Next step: {words.sentence(solution.next_step.words)}")])
     if any(line.stations for line in solution.lines):
-        blocks.append([_wrapped(answer.TRUST_MEANING)])
-    blocks.append([_wrapped(answer.CAUTION)])
+        blocks.append([wrapped(answer.TRUST_MEANING)])
+    blocks.append([wrapped(answer.CAUTION)])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"

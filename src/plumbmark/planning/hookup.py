@@ -101,7 +101,7 @@ def plan_hookups(network: Network) -> HookupPlan:
 
     Notes
     -----
-    A connection on a conductor goes before induction, which ties the signal to no line. Then trials are ranked
+    A connection on a conductor goes before induction, which ties the signal to no line. Then trials rank
     by how much of the target holds and how much can be traced, both to the tenth; then
     by how far mark and depth are off, to the half of what `holds` allows; then by the share of the signal on
     other lines, to the tenth, and the lower frequency.

@@ -1,0 +1,56 @@
+"""Work out the hook-up plan of a job's network, and write what was asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from plumbmark.app.outfile import where_to_write, write_all
+from plumbmark.app.solve import Outcome
+from plumbmark.base.errors import PlumbmarkError
+from plumbmark.model.finding import Severity
+
+
+def plan_folder(folder: Path, json_path: Path | None = None, out_folder: Path | None = None) -> Outcome:
+    """Read a job's network, rank its connections, tell it in words and write the files asked for.
+
+    Parameters
+    ----------
+    folder : Path
+        A job in the plain-file form with network.toml; it needs no reading yet.
+    json_path : Path, optional
+        Where the machine-readable plan goes.
+    out_folder : Path, optional
+        Where the picture page goes, as ``<job>-plan.html``; made if it is not there.
+
+    Returns
+    -------
+    Outcome
+        What is wrong with the input is returned, all of it.
+    """
+    from plumbmark.exchange.jobfolder.network import read_network
+
+    network, findings = read_network(folder)
+    problems = [f for f in findings if f.severity is Severity.ERROR]
+    problems += where_to_write(folder, json_path, out_folder)
+    if network is None or problems:
+        return Outcome(None, tuple(map(str, problems)))
+
+    from plumbmark.handover.plan_data import plan_bytes
+    from plumbmark.handover.plan_page import plan_page
+    from plumbmark.handover.plan_text import plan_text
+    from plumbmark.planning.hookup import plan_hookups
+
+    try:
+        plan = plan_hookups(network)
+    except PlumbmarkError as error:
+        return Outcome(None, (f"network.toml: {error}",))
+    files: list[tuple[Path, bytes]] = []
+    if out_folder is not None:
+        files.append((out_folder / f"{network.id or 'network'}-plan.html", plan_page(plan).encode()))
+    if json_path is not None:
+        files.append((json_path, plan_bytes(plan)))
+    warnings = (*map(str, findings), *map(str, plan.warnings))
+    failed = write_all(out_folder, files)
+    if failed:
+        return Outcome(None, failed, warnings)
+    return Outcome(plan_text(plan), (), warnings, tuple(path for path, _ in files))

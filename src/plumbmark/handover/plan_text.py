@@ -1,0 +1,67 @@
+"""A hook-up plan as plain text, 79 columns wide."""
+
+from __future__ import annotations
+
+from plumbmark.handover.answer_text import table, wrapped
+from plumbmark.handover.plan_words import (
+    HOLDS_MEANING,
+    cautions,
+    change_words,
+    first_sentence,
+    hertz,
+    milliamperes,
+    off_words,
+    stretch,
+    what_to_expect,
+)
+from plumbmark.model.plan import HookupPlan, Trial
+
+_HEAD = ("connection", "start at", "goes in", "traced over", "holds over", "depth shows", "on others")
+
+
+def plan_text(plan: HookupPlan) -> str:
+    """The whole plan: the answer, the comparison, what to change, cautions.
+
+    Parameters
+    ----------
+    plan : HookupPlan
+
+    Returns
+    -------
+    str
+        Lines of 79 columns, ending in a line feed.
+    """
+    network = plan.network
+    blocks = [
+        [wrapped(f"{network.id}: hook-up plan for {network.target}" if network.id else "Hook-up plan")],
+        [wrapped(first_sentence(plan)), wrapped(what_to_expect(plan.ranked[0], network))],
+        table(_HEAD, [_row(trial, plan) for trial in plan.ranked]),
+    ]
+    frequencies = [t for t in plan.trials if t.connection.id == plan.ranked[0].connection.id]
+    if len(frequencies) > 1:
+        blocks.append(
+            [wrapped(f"{plan.ranked[0].connection.id} at each frequency:"), *_frequencies(plan, frequencies)]
+        )
+    if plan.changes:
+        said = [wrapped(change_words(plan, k), "    ", "  - ") for k in range(len(plan.changes))]
+        blocks.append(["What would make it better", *said])
+    blocks.append([wrapped(HOLDS_MEANING)])
+    blocks.append(["Before anything is connected", *(wrapped(c, "    ", "  - ") for c in cautions(network))])
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def _row(trial: Trial, plan: HookupPlan) -> tuple[str, ...]:
+    return (
+        trial.connection.id,
+        hertz(trial.frequency_hz),
+        "-" if trial.given_a is None else milliamperes(trial.given_a),
+        stretch(trial.traceable_m, plan.network),
+        stretch(trial.holds_m, plan.network),
+        off_words(trial),
+        f"{100 * trial.share_on_others:.0f} %",
+    )
+
+
+def _frequencies(plan: HookupPlan, trials: list[Trial]) -> list[str]:
+    rows = [(hertz(t.frequency_hz), *_row(t, plan)[2:]) for t in trials]
+    return table(("at", *_HEAD[2:]), rows)
