@@ -28,6 +28,8 @@ offsets = st.floats(-7.0, 7.0)
 heights = st.floats(0.0, 2.0)
 ratios = st.floats(math.log(5e-4), math.log(0.5)).map(math.exp)  # depth over skin depth
 
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(400)
+
 Fields = tuple[np.ndarray, np.ndarray]
 
 
@@ -133,18 +135,15 @@ def test_line_in_the_ground_and_line_in_the_air_may_change_places(
     air exp(-l |z - a|) / 2l + R exp(-l (z + a)) and in the ground T exp(u z - l a), continuity at z = 0 of
     it and of its slope gives T = 1 / (l + u).
     """
-    wave, weight = np.polynomial.legendre.leggauss(400)
     top = 45.0 / (a + d)
-    wave, weight = 0.5 * top * (wave + 1.0), 0.5 * top * weight
+    wave, weight = 0.5 * top * (NODES + 1.0), 0.5 * top * WEIGHTS
     u = np.sqrt(wave**2 + 2j / skin**2)
-    # slopes in height of the potential at (x, a) from depth d; and of the potential at (x, -d) from height a,
-    # by a, which is the same distance moved: both from the two-layer system solved as a matrix
-    ours = 0.0
-    for n in range(wave.size):
-        system = np.array([[1.0, -1.0], [-wave[n], -u[n]]])  # unknown R', T'; air above, ground below
-        incident = np.exp(-wave[n] * a) / (2 * wave[n])
-        _, t = np.linalg.solve(system, [-incident, -wave[n] * incident])
-        ours += weight[n] * wave[n] * t * np.exp(-u[n] * d) * np.cos(wave[n] * x)
+    # both conditions as a two by two system for each wave; unknown R and T, air above and ground below
+    one = np.ones_like(u)
+    system = np.stack([np.stack([one, -one], -1), np.stack([-wave, -u], -1)], -2)
+    incident = np.exp(-wave * a) / (2 * wave)
+    _, t = np.linalg.solve(system, np.stack([-incident, -wave * incident], -1)[..., None])[..., 0].T
+    ours = np.sum(weight * wave * t * np.exp(-u * d) * np.cos(wave * x))
     b_e, _ = line_over_ground_field_quadrature(x, a, depth=d, current=1.0, skin_depth=skin)
     total = 2e-7 / math.hypot(x, a + d)
     assert abs(4e-7 * ours - b_e) < 1e-6 * total
