@@ -204,7 +204,8 @@ def _not_swept(dig: Dig, sweep: SweepRecord | None) -> str:
     own = next((d for d in sweep.digs if d.dig == dig.id), None)
     if own is not None and own.area_m2 > 0.0 and own.swept_m2 < own.area_m2:
         share = int(10.0 * own.swept_m2 / own.area_m2)
-        return f"The sweep covers about {share} tenths of this dig; the rest was not looked at"
+        much = f"about {share} tenths" if share else "hardly any"
+        return f"By every method that was to be used, {much} of this dig was swept: the rest is not known"
     return "The sweep of this ground leaves something open"
 
 

@@ -11,8 +11,10 @@ from typing import TextIO
 import click
 
 from plumbmark import __version__
+from plumbmark.cli.clearance import clearance
 from plumbmark.cli.export import export
 from plumbmark.cli.plan import plan
+from plumbmark.cli.report import report
 from plumbmark.cli.sweep import sweep
 from plumbmark.cli.telling import printable, tell
 
@@ -50,7 +52,9 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
     tell(outcome.text, outcome.problems, outcome.warnings, outcome.written)
 
 
+cli.add_command(clearance)
 cli.add_command(export)
+cli.add_command(report)
 cli.add_command(plan)
 cli.add_command(sweep)
 

@@ -1,0 +1,127 @@
+"""Check the planned digs of a job against what is known to be there, and write what was asked for."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from plumbmark.app.outfile import where_to_write, write_all
+from plumbmark.app.solve import Outcome
+from plumbmark.base.errors import PlumbmarkError
+from plumbmark.base.units import parse_length
+from plumbmark.model.clearance import ClearanceAnswer, ZoneRule
+from plumbmark.model.estimate import Solution
+from plumbmark.model.finding import Finding, Severity
+from plumbmark.model.job import Job
+
+
+def clearance_folder(
+    folder: Path, rules: str = "default", asked: str | None = None, json_path: Path | None = None
+) -> Outcome:
+    """Read a job, solve it, check its digs, tell it in words and write the file asked for.
+
+    Parameters
+    ----------
+    folder : Path
+        A job in the plain-file form, with a dig.
+    rules : str
+        A tolerance zone by name, or a TOML file of one's own.
+    asked : str, optional
+        Separation asked for, a length with its unit; that of the rule where not given.
+    json_path : Path, optional
+
+    Returns
+    -------
+    Outcome
+        What is wrong with the input or the command is returned, all of it, and nothing is written then.
+    """
+    from plumbmark.clearance.rules import zone_rule
+    from plumbmark.exchange.jobfolder import read_job
+
+    job, findings = read_job(folder)
+    problems = [f for f in findings if f.severity is Severity.ERROR]
+    problems += where_to_write(folder, json_path, None)
+    rule = asked_m = None
+    try:
+        rule = zone_rule(rules)
+    except PlumbmarkError as error:
+        problems.append(Finding(Severity.ERROR, "--rules", str(error)))
+    try:
+        asked_m = asked_length(asked)
+    except PlumbmarkError as error:
+        problems.append(Finding(Severity.ERROR, "--asked", str(error)))
+    if job is not None and not job.digs:
+        what = "has no dig, or is not there: nothing to check (draw where is to be dug)"
+        problems.append(Finding(Severity.ERROR, "dig.geojson", what))
+    if job is None or rule is None or problems:
+        return Outcome(None, tuple(map(str, problems)))
+
+    from plumbmark.handover.answer import all_warnings
+    from plumbmark.handover.clearance_data import clearance_bytes
+    from plumbmark.handover.clearance_text import clearance_text
+
+    try:
+        solution, answer = check_job(job, rule, asked_m)
+    except PlumbmarkError as error:
+        return Outcome(None, (f"dig.geojson: {error}",))
+    files = [] if json_path is None else [(json_path, clearance_bytes(answer))]
+    warnings = tuple(str(f) for f in all_warnings(job, solution))
+    failed = write_all(None, files)
+    if failed:
+        return Outcome(None, failed, warnings)
+    return Outcome(clearance_text(job, answer), (), warnings, tuple(path for path, _ in files))
+
+
+def check_job(job: Job, rule: ZoneRule, asked_m: float | None = None) -> tuple[Solution, ClearanceAnswer]:
+    """Solve a job and check its digs.
+
+    Parameters
+    ----------
+    job : Job
+        With its digs; passes of a sweep count where it has them.
+    rule : ZoneRule
+        From `plumbmark.clearance.rules.zone_rule`.
+    asked_m : float, optional, [m]
+
+    Returns
+    -------
+    solution, answer : Solution, ClearanceAnswer
+
+    Raises
+    ------
+    PlumbmarkError
+        If a dig cannot be.
+    """
+    from plumbmark.clearance.check import check_clearance, surprises_of
+    from plumbmark.clearance.shapes import footprints_of
+    from plumbmark.inference.solve import solve_job, solve_with_posterior
+    from plumbmark.planning.sweep import swept
+
+    for dig in job.digs:  # before the long work
+        footprints_of(dig)
+    solution, posterior = solve_with_posterior(job)
+    surprises: tuple[str, ...] = ()
+    if any(hole.found for hole in job.test_holes):
+        surprises = surprises_of(job, solve_job(replace(job, test_holes=())))
+    answer = check_clearance(
+        job, solution, posterior.draw, rule, asked_m=asked_m, sweep=swept(job), surprises=surprises
+    )
+    return solution, answer
+
+
+def asked_length(text: str | None) -> float | None:
+    """A separation as typed, None where none was.
+
+    Raises
+    ------
+    UnitError
+        If it is no length of 0 to 10 m.
+    """
+    from plumbmark.base.errors import UnitError
+
+    if text is None:
+        return None
+    value = parse_length(text, None, "asked").low
+    if not 0.0 <= value <= 10.0:
+        raise UnitError(f"'{text}' is not within 0 to 10 m")
+    return value
