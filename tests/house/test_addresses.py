@@ -11,6 +11,7 @@ ADDRESS = re.compile(r"\b(?:https?|ftp)://([A-Za-z0-9.-]+)", re.IGNORECASE)
 NAMES_ONLY = {
     "www.w3.org": "names of XML namespaces, which SVG must carry",
     "www.opengis.net": "names of coordinate systems in GeoJSON",
+    "scripts.sil.org": "the licence of the report's fonts, whose text names where it can be read",
     "127.0.0.1": "this machine",
     "localhost": "this machine",
 }

@@ -42,14 +42,13 @@ def layers_of(
     LayerSet
         In the job's own coordinates. A layer of which there is nothing is there all the same, empty.
     """
-    painted = getattr(job, "painted_marks", ())
     return LayerSet(
         job.id,
         job.title,
         job.crs,
         (
             *answer_layers(job, solution),
-            *mark_layers(marks, painted),
+            *mark_layers(marks, job.marks),
             *clearance_layers(job, clearance),
             *facts_layers(job),
         ),
