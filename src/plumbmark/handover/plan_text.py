@@ -16,7 +16,7 @@ from plumbmark.handover.plan_words import (
 )
 from plumbmark.model.plan import HookupPlan, Trial
 
-_HEAD = ("connection", "start at", "goes in", "traced over", "holds over", "depth shows", "on others")
+_HEAD = ("connection", "start at", "goes in", "traced", "holds", "depth shown", "on others")
 
 
 def plan_text(plan: HookupPlan) -> str:

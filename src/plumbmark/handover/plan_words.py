@@ -143,7 +143,7 @@ def off_words(trial: Trial) -> str:
         return "-"
     ratio = station.shown_depth_m / station.depth_m - 1.0
     if abs(ratio) < 0.015:
-        return "depth right"
+        return "right"
     return f"{abs(ratio) * 100:.0f} % {'shallow' if ratio < 0 else 'deep'}"
 
 
