@@ -70,7 +70,9 @@ def test_geopackage_is_read_by_gdal_layer_by_layer(layers: LayerSet, tmp_path: P
                 assert shape.has_z == layer.upright
                 written: Any = feature.geometry
                 numbers = np.array(written if layer.shape is Shape.POINT else list(flat(written)))
-                assert np.array_equal(shapely.get_coordinates(shape, include_z=layer.upright).ravel(), numbers.ravel())
+                assert np.array_equal(
+                    shapely.get_coordinates(shape, include_z=layer.upright).ravel(), numbers.ravel()
+                )
             for column, cell in zip(layer.columns, feature.cells, strict=True):
                 found = cells[column.name][i]
                 if cell is None:

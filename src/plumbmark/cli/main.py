@@ -13,6 +13,8 @@ import click
 from plumbmark import __version__
 from plumbmark.cli.clearance import clearance
 from plumbmark.cli.export import export
+from plumbmark.cli.import_ import import_
+from plumbmark.cli.marks import marks
 from plumbmark.cli.plan import plan
 from plumbmark.cli.report import report
 from plumbmark.cli.sweep import sweep
@@ -54,6 +56,8 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
 
 cli.add_command(clearance)
 cli.add_command(export)
+cli.add_command(import_)
+cli.add_command(marks)
 cli.add_command(report)
 cli.add_command(plan)
 cli.add_command(sweep)

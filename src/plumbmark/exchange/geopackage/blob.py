@@ -6,6 +6,7 @@ import struct
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from plumbmark.exchange.lines_in import Path2
 from plumbmark.model.layer import Area, Geometry, Path, Position, Shape
 
 Bounds = tuple[float, float, float, float]
@@ -72,7 +73,7 @@ def _bounds(positions: Iterable[Position]) -> Bounds:
     return min(first), max(first), min(second), max(second)
 
 
-def unblob(data: bytes) -> Iterator[Path]:
+def unblob(data: bytes) -> Iterator[Path2]:
     """The lines in a blob, in plan: each line of a line or of several, and of a collection.
 
     Parameters
@@ -103,7 +104,7 @@ def unblob(data: bytes) -> Iterator[Path]:
     yield from paths_of(shape)
 
 
-def paths_of(shape: Any) -> Iterator[Path]:
+def paths_of(shape: Any) -> Iterator[Path2]:
     """The lines of a shape in plan."""
     import shapely
 

@@ -6,16 +6,12 @@ import io
 import json
 from typing import Any, Final
 
-from plumbmark.base.errors import PlumbmarkError
 from plumbmark.exchange.geopackage.blob import blob
+from plumbmark.exchange.geoparquet.library import arrow
 from plumbmark.model.layer import Cell, Holds, LayerSet
 
 #: Length of the header that a GeoPackage puts before the same bytes, without and with bounds.
 _HEADS: Final = {0b00000001: 8, 0b00000011: 40}
-
-
-class MissingLibraryError(PlumbmarkError, ImportError):
-    """A library that only one kind of file needs is not installed."""
 
 
 def geoparquet_bytes(layers: LayerSet) -> bytes:
@@ -35,12 +31,12 @@ def geoparquet_bytes(layers: LayerSet) -> bytes:
     MissingLibraryError
         Where pyarrow is not installed.
     """
-    arrow, parquet = _library()
+    library, parquet = arrow()
     kinds = {
-        Holds.TEXT: arrow.string(),
-        Holds.NUMBER: arrow.float64(),
-        Holds.WHOLE: arrow.int64(),
-        Holds.TRUTH: arrow.bool_(),
+        Holds.TEXT: library.string(),
+        Holds.NUMBER: library.float64(),
+        Holds.WHOLE: library.int64(),
+        Holds.TRUTH: library.bool_(),
     }
     holds: dict[str, Holds] = {}
     for layer in layers.layers:
@@ -62,24 +58,12 @@ def geoparquet_bytes(layers: LayerSet) -> bytes:
             for name, kind in holds.items():
                 cell = cells.get(name)
                 columns[name].append(str(cell) if kind is Holds.TEXT and cell is not None else cell)
-    types = {"layer": arrow.string(), "geometry": arrow.binary()}
+    types = {"layer": library.string(), "geometry": library.binary()}
     types |= {name: kinds[kind] for name, kind in holds.items()}
-    table = arrow.table({name: arrow.array(values, types[name]) for name, values in columns.items()})
+    table = library.table({name: library.array(values, types[name]) for name, values in columns.items()})
     out = io.BytesIO()
     parquet.write_table(table.replace_schema_metadata(_metadata(layers)), out, compression="zstd")
     return out.getvalue()
-
-
-def _library() -> tuple[Any, Any]:
-    try:
-        import pyarrow
-        import pyarrow.parquet
-    except ImportError as error:
-        raise MissingLibraryError(
-            "GeoParquet needs the library pyarrow, which is not installed: "
-            "pip install 'plumbmark[geoparquet]', or choose another kind of file"
-        ) from error
-    return pyarrow, pyarrow.parquet
 
 
 def _well_known_binary(data: bytes) -> bytes:
