@@ -28,6 +28,7 @@ TABLES = {
     "test_holes.csv": schema.TEST_HOLES,
     "ties.csv": schema.TIES,
     "passes.csv": schema.PASSES,
+    "marks.csv": schema.MARKS,
 }
 
 

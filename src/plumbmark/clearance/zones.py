@@ -16,7 +16,7 @@ from plumbmark.clearance.things import Thing, rights_of
 from plumbmark.model.clearance import Zone, ZoneRule
 from plumbmark.model.draws import LineDraws
 from plumbmark.model.job import Job
-from plumbmark.model.mark import MarkKind, PaintedMark
+from plumbmark.model.mark import MarkKind
 
 FLOATS = NDArray[np.float64]
 
@@ -83,7 +83,7 @@ def marked_path(job: Job, thing: Thing) -> FLOATS:
     painted = [m for m in job.marks if m.line == thing.name and m.kind in _ON_LINE]
     band = band_of(thing.draws)
     if len(painted) >= 2:
-        places = [shown_by(mark) for mark in painted]
+        places = [mark.shows for mark in painted]
         order = sorted(places, key=lambda p: band.project(*p)[0])
         return np.array(order)
     assert thing.estimate is not None
@@ -91,16 +91,6 @@ def marked_path(job: Job, thing: Thing) -> FLOATS:
 
 
 _ON_LINE = {MarkKind.CENTRE, MarkKind.OFFSET, MarkKind.END, MarkKind.TEE}
-
-
-def shown_by(mark: PaintedMark) -> tuple[float, float]:
-    """The place on the ground that a painted mark says the line is at."""
-    east, north = mark.place.easting_m, mark.place.northing_m
-    if mark.toward_deg is not None and mark.distance_m is not None:
-        toward = np.radians(mark.toward_deg)
-        east += mark.distance_m * float(np.sin(toward))
-        north += mark.distance_m * float(np.cos(toward))
-    return east, north
 
 
 def path_shape(points: FLOATS) -> BaseGeometry:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -117,6 +118,15 @@ class PaintedMark:
     toward_deg: float | None = None
     distance_m: float | None = None
     note: str = ""
+
+    @property
+    def shows(self) -> Point:
+        """Easting and northing of the place that it says the line is at."""
+        east, north = self.place.easting_m, self.place.northing_m
+        if self.toward_deg is None or self.distance_m is None:
+            return east, north
+        toward = math.radians(self.toward_deg)
+        return east + self.distance_m * math.sin(toward), north + self.distance_m * math.cos(toward)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ TABLES: Final = (
     "test_holes.csv",
     "ties.csv",
     "passes.csv",
+    "marks.csv",
 )
 DRAWINGS: Final = ("records.geojson", "dig.geojson")
 NETWORK: Final = "network.toml"  # for the hook-up plan; a solve does not look at it

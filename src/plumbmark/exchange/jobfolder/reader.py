@@ -12,6 +12,7 @@ from plumbmark.exchange.jobfolder.columns import Column
 from plumbmark.exchange.jobfolder.drawings import read_digs, read_records
 from plumbmark.exchange.jobfolder.files import JOB, decode, read_bytes, survey_folder
 from plumbmark.exchange.jobfolder.jobtoml import JobFile, read_job_file
+from plumbmark.exchange.jobfolder.markfile import read_marks
 from plumbmark.exchange.jobfolder.passfile import read_passes
 from plumbmark.exchange.jobfolder.places import Spot, read_places
 from plumbmark.exchange.jobfolder.remarks import Remarks
@@ -23,7 +24,7 @@ from plumbmark.exchange.jobfolder.rows import (
     read_test_holes,
     with_blank_setups,
 )
-from plumbmark.exchange.jobfolder.schema import PASSES, PROFILES, READINGS, SIDE_READINGS, TEST_HOLES
+from plumbmark.exchange.jobfolder.schema import MARKS, PASSES, PROFILES, READINGS, SIDE_READINGS, TEST_HOLES
 from plumbmark.exchange.jobfolder.table import Table, read_table
 from plumbmark.exchange.jobfolder.tiefile import read_ties, settle_ties
 from plumbmark.exchange.jobfolder.walks import read_profiles, with_two_offsets
@@ -36,6 +37,7 @@ _SCHEMAS: Final[dict[str, Sequence[Column]]] = {
     "side_readings.csv": SIDE_READINGS,
     "test_holes.csv": TEST_HOLES,
     "passes.csv": PASSES,
+    "marks.csv": MARKS,
 }
 
 
@@ -80,6 +82,7 @@ def _read(folder: Path, remarks: Remarks, to_solve: bool) -> tuple[Job | None, l
     digs_text = _text(folder, "dig.geojson", present, remarks)
     digs = [] if digs_text is None else read_digs(digs_text, job, remarks)
     passes = read_passes(sheets.get("passes.csv", empty), job, tied, remarks)
+    marks = read_marks(sheets.get("marks.csv", empty), job, tied, remarks)
     check_job(job, readings, profiles, side_readings, test_holes, remarks, to_solve=to_solve)
     used = {(row.line, row.setup) for rows in (readings, profiles, side_readings) for row in rows}
     with_blank_setups(job, used, remarks)
@@ -103,6 +106,7 @@ def _read(folder: Path, remarks: Remarks, to_solve: bool) -> tuple[Job | None, l
         test_holes=tuple(test_holes),
         records=tuple(records),
         digs=tuple(digs),
+        marks=tuple(marks),
         sweep=job.sweep,
         searches=tuple(job.searches.values()),
         passes=tuple(passes),

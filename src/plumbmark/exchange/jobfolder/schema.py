@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from plumbmark.base.datafile import read_data
 from plumbmark.exchange.jobfolder.columns import MAX_AMPLITUDE, MAX_COORDINATE_M, MAX_CURRENT_A, Column, Kind
+from plumbmark.model.mark import MarkKind, MarkState
 from plumbmark.model.reading import DepthMethod, MarkBy, Scale
 from plumbmark.model.sweep import Antenna, Heard, SearchMethod
 
@@ -122,6 +124,23 @@ TEST_HOLES: Final = (
     _size("outside_diameter_m"),
     _size("dug_to_m"),
     _text("proved"),
+)
+
+MARKS: Final = (
+    _id("mark", required=True),
+    _id("line"),
+    *PLACE,
+    PLACE_OFFSET,
+    _choice("kind", {str(k): k for k in MarkKind}),
+    _choice("colour", {str(c): c for c in sorted({*read_data("colours")["colour"].values(), "white"})}),
+    Column("painted_at", Kind.TIME),
+    _text("by"),
+    _text("photo"),
+    _choice("state", {str(s): s for s in MarkState}),
+    Column("state_at", Kind.TIME),
+    _angle("toward_deg", 360.0, ranges=True),
+    _size("distance_m"),
+    _text("note"),
 )
 
 TIES: Final = (
