@@ -15,7 +15,7 @@ by step in k, each from its neighbour. They wander a little from k to k, so then
 with positions that follow low polynomials in log k. Residues solve a linear problem and are as smooth as
 the positions: a cubic spline between grid points costs nothing.
 
-    PYTHONPATH=src python tests/create_data/make_halfspace_images.py     (about a minute)
+    PYTHONPATH=src python tests/create_data/make_halfspace_images.py     (about two minutes)
 """
 
 from __future__ import annotations
@@ -33,11 +33,12 @@ OUT = Path(__file__).parents[2] / "src/plumbmark/physics/_tables/halfspace_image
 IMAGES = 7  # besides the line itself
 K_LOW, K_HIGH = 2e-4, 1.0
 GRID = 96  # intervals of the table in log k
-REACH = 36.0  # largest |offset| / depth: 7 m from a line 0.2 m down
-RAISE = 10.0  # largest height / depth: 2 m over the same
-DEGREE = 9  # of the polynomials in log k that the positions follow
+SPARE = 4  # further ones fitted at either end and not kept: splines are worst there
+REACH = 72.0  # largest |offset| / depth: 7 m from a line 0.1 m down
+RAISE = 16.0  # largest height / depth: 1.6 m over the same
+DEGREE = 15  # of the polynomials in log k that the positions follow
 FLOOR = 2e-6  # no k is asked for more
-TETHER = 10.0  # pull towards a quartic through the free positions, so that no two images merge
+TETHER = 2.0  # pull towards a quartic through the free positions, so that no two images merge
 
 NODES, WEIGHTS = leggauss(24)
 
@@ -161,7 +162,8 @@ def all_together(fits, b, weights, rounds=60):
 
 def main():
     z = domain()
-    t = np.linspace(np.log(K_LOW), np.log(K_HIGH), GRID + 1)
+    step = np.log(K_HIGH / K_LOW) / GRID
+    t = np.log(K_LOW) + step * np.arange(-SPARE, GRID + SPARE + 1)
     fits = [Fit(k, z) for k in np.exp(t)]
     free = one_by_one(fits, t)
     b = all_together(fits, free, [1.0 / max(f.worst(p), FLOOR) for f, p in zip(fits, free, strict=True)])
@@ -171,15 +173,15 @@ def main():
     print(f"largest residue {np.abs(r).max():.3f}; least Re b / |b| {(b.real / np.abs(b)).min():.3f}")
 
     spline_b, spline_r = CubicSpline(t, b), CubicSpline(t, r)
-    half = 0.5 * (t[1:] + t[:-1])
+    half = (0.5 * (t[1:] + t[:-1]))[SPARE:-SPARE]
     between = [Fit(np.exp(x), z).worst(spline_b(x), spline_r(x)) for x in half]
     for x, e in zip(half[::8], between[::8], strict=True):
         print(f"    k = {np.exp(x):.5f}: {e:.1e}")
     print(f"worst error half-way between grid points {max(between):.2e}")
     # per grid point: positions, their slopes, residues, their slopes (per unit of log k)
-    table = np.stack([b, spline_b(t, 1), r, spline_r(t, 1)], axis=1)
+    table = np.stack([b, spline_b(t, 1), r, spline_r(t, 1)], axis=1)[SPARE:-SPARE]
     OUT.parent.mkdir(exist_ok=True)
-    np.savez_compressed(OUT, log_k_low=t[0], log_k_step=t[1] - t[0], table=table)
+    np.savez_compressed(OUT, log_k_low=np.log(K_LOW), log_k_step=step, table=table)
 
 
 if __name__ == "__main__":

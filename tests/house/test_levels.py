@@ -70,7 +70,7 @@ def test_every_package_has_a_level(root: Path) -> None:
     assert here <= listed
 
 
-@pytest.mark.parametrize("forbidden", ["inference", "physics.display", "physics.halfspace"])
+@pytest.mark.parametrize("forbidden", ["inference", "physics.display", "physics.halfspace", "physics.images"])
 def test_practice_is_forbidden_what_inference_fits_with(root: Path, forbidden: str) -> None:
     tool = settings(root)["tool"]
     assert isinstance(tool, dict)

@@ -23,12 +23,12 @@ from plumbmark.physics.line import infinite_line_field
 
 pytestmark = pytest.mark.kernel
 
-depths = st.floats(0.2, 4.0)
+depths = st.floats(0.1, 6.0)
 offsets = st.floats(-7.0, 7.0)
-heights = st.floats(0.0, 2.0)
+heights = st.floats(0.0, 1.5)
 ratios = st.floats(math.log(5e-4), math.log(0.5)).map(math.exp)  # depth over skin depth
 
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(400)
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(1000)
 
 Fields = tuple[np.ndarray, np.ndarray]
 
@@ -53,12 +53,13 @@ def test_images_hold_to_1e_4_of_the_field(d: float, k: float, x: float, a: float
 
 @pytest.mark.parametrize(
     ("k", "bound"),
-    [(5e-4, 1e-6), (0.005, 2e-6), (0.02, 1e-5), (0.05, 1e-5), (0.15, 5e-5), (0.5, 7e-5), (0.9, 7e-5)],
+    [(5e-4, 2e-6), (0.005, 2e-6), (0.02, 1e-5), (0.05, 5e-5), (0.15, 8e-5), (0.5, 8e-5), (0.9, 8e-5)],
 )
 def test_images_hold_as_stated_over_the_whole_domain(k: float, bound: float) -> None:
+    """Sampled; bench/bound_halfspace.py proves 1e-4 for every point of it, in minutes."""
     side = np.geomspace(0.02, 7.0, 20)
-    x, a = np.meshgrid(np.concatenate([-side, [0.0], side]), [0.0, 0.05, 0.5, 2.0])
-    for d in (0.2, 0.5, 1.0, 4.0):
+    x, a = np.meshgrid(np.concatenate([-side, [0.0], side]), [0.0, 0.05, 0.5, 1.5])
+    for d in (0.1, 0.2, 0.5, 1.0, 6.0):
         fields = [
             f(x, a, depth=d, current=1.0, skin_depth=d / k)
             for f in (line_over_ground_field, line_over_ground_field_quadrature)

@@ -21,9 +21,11 @@ def test_one_ampere_one_metre() -> None:
     assert infinite_line_field(0.0, 1.0, current=0.010)[0] == pytest.approx(2.0e-9, rel=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("offset", "across", "total"), [(0.5, 0.8, 0.8944), (1.0, 0.5, 0.7071), (2.0, 0.2, 0.4472)]
-)
+# offset in depths, field across and in all, relative to that straight above
+PROFILE = [(0.5, 0.8, 0.8944), (1.0, 0.5, 0.7071), (2.0, 0.2, 0.4472)]
+
+
+@pytest.mark.parametrize(("offset", "across", "total"), PROFILE)
 def test_profile_over_one_line(offset: float, across: float, total: float) -> None:
     """d^2/r^2 across and d/r in all, at offsets of half, one and two depths."""
     for d in (0.3, 1.0, 2.7):
@@ -46,10 +48,11 @@ def test_upright_field_is_largest_and_half_the_peak_one_depth_away() -> None:
 # --- two coils one above the other ---------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    ("depth", "spacing", "ratio", "sensitivity"),
-    [(0.5, 0.4, 1.8, 2.25), (1.0, 0.4, 1.4, 3.5), (2.0, 0.4, 1.2, 6.0), (3.0, 0.5, 1.1667, 7.0)],
-)
+# depth and spacing in metres, ratio of the coils, per cent of depth for one per cent of the ratio
+TWO_COILS = [(0.5, 0.4, 1.8, 2.25), (1.0, 0.4, 1.4, 3.5), (2.0, 0.4, 1.2, 6.0), (3.0, 0.5, 1.1667, 7.0)]
+
+
+@pytest.mark.parametrize(("depth", "spacing", "ratio", "sensitivity"), TWO_COILS)
 def test_two_coil_depth(depth: float, spacing: float, ratio: float, sensitivity: float) -> None:
     """d = s / (R - 1), and its error in per cent for one per cent of R: (d + s) / s."""
     low = infinite_line_field(0.0, depth, current=1.0)[0]
@@ -65,10 +68,11 @@ def test_two_coil_depth(depth: float, spacing: float, ratio: float, sensitivity:
 # --- finite straight line: B = mu0 I / 4 pi d (sin t2 - sin t1) ------------------------------------
 
 
-@pytest.mark.parametrize(
-    ("length", "ratio"),
-    [(1, 0.44721), (2, 0.70711), (4, 0.89443), (5, 0.92848), (10, 0.98058), (20, 0.99504)],
-)
+# length in depths, field above the middle relative to an endless line
+LENGTHS = [(1, 0.44721), (2, 0.70711), (4, 0.89443), (5, 0.92848), (10, 0.98058), (20, 0.99504)]
+
+
+@pytest.mark.parametrize(("length", "ratio"), LENGTHS)
 def test_finite_line_above_its_middle(length: float, ratio: float) -> None:
     d = 0.8
     half = [0.0, 0.5 * length * d, 0.0]

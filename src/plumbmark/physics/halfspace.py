@@ -20,10 +20,11 @@ positive to the right and :math:`V` positive **down**, so :math:`b_u = -\mu_0 V 
 `line.infinite_line_field` and in the functions below that return teslas.
 
 Assumptions: flat uniform ground of the permeability of air, a long straight line of uniform current that
-returns through the ground, no displacement current. The images hold to 7e-5 of the field at the point for
-:math:`k \le 0.9`, offsets to 35 depths and heights to 10 depths (for :math:`k \le 0.05`, which is nearly all
-of the trade, 1e-5). Below ``K_LOW`` they shrink in proportion to :math:`k` and are exactly those of air at
-0. Above ``K_HIGH`` the ground is taken as no more conducting than there.
+returns through the ground, no displacement current. The images hold to 8e-5 of the field at the point for
+:math:`5\cdot 10^{-4} \le k \le 0.9`, offsets to 70 depths and heights to 15 depths (for :math:`k \le 0.02`,
+which is most of the trade, 1e-5); that the error stays below 1e-4 there to :math:`k = 0.5` is proven by
+bench/bound_halfspace.py, not only sampled. Below ``K_LOW`` they shrink in proportion to :math:`k` and are
+exactly those of air at 0. Above ``K_HIGH`` the ground is taken as no more conducting than there.
 
 Sources: Pollaczek 1926 and Wait & Spies, Radio Science 6(8):781, 1971 (the integral); the rational fit is
 our own, by variable projection (Golub & Pereyra 1973), made by tests/create_data/make_halfspace_images.py.
