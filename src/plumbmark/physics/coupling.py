@@ -86,15 +86,17 @@ def pieces_mutual(
     for i, m in enumerate(np.atleast_1d(wavenumber)):
         for share, distance in zip(IMAGE_SHARES, IMAGE_DISTANCES, strict=True):
             image = square + (distance / m * np.exp(-m * depths / distance)) ** 2
-            inner = _along(ends[0], image) - _along(ends[1], image)
-            total[i] -= share * np.sum(weight * inner, axis=-1)
+            total[i] -= share * np.sum(weight * _between(ends[0], ends[1], image), axis=-1)
     return np.asarray(MU_0 / (4.0 * math.pi) * cosine * total)
 
 
-def _along(s: FLOATS, square: COMPLEXES) -> COMPLEXES:
-    """Antiderivative of 1 / sqrt(s^2 + square): ln(s + sqrt(...)), told so that nothing is cancelled."""
-    root = np.sqrt(s * s + square)
-    return np.asarray(np.where(s >= 0, np.log(np.abs(s) + root), np.log(square) - np.log(np.abs(s) + root)))
+def _between(high: FLOATS, low: FLOATS, square: COMPLEXES) -> COMPLEXES:
+    """Integral of 1 / sqrt(s^2 + square) over s from low to high: one logarithm, with nothing cancelled."""
+    over = np.abs(high) + np.sqrt(high * high + square)
+    under = np.abs(low) + np.sqrt(low * low + square)
+    # with ends on both sides of 0, one root is told by the other: (s + r)(r - s) = square
+    inside = np.where(high * low < 0, over * under / square, np.where(high >= 0, over / under, under / over))
+    return np.asarray(np.log(inside))
 
 
 def dipole_emf(
