@@ -16,6 +16,7 @@ from plumbmark.cli.export import export
 from plumbmark.cli.import_ import import_
 from plumbmark.cli.marks import marks
 from plumbmark.cli.plan import plan
+from plumbmark.cli.quality import quality
 from plumbmark.cli.report import report
 from plumbmark.cli.sweep import sweep
 from plumbmark.cli.telling import printable, tell
@@ -58,6 +59,7 @@ cli.add_command(clearance)
 cli.add_command(export)
 cli.add_command(import_)
 cli.add_command(marks)
+cli.add_command(quality)
 cli.add_command(report)
 cli.add_command(plan)
 cli.add_command(sweep)
