@@ -32,7 +32,7 @@ from plumbmark.model.sweep import (
 )
 from plumbmark.planning import sweep_priors as priors
 from plumbmark.planning.sweep_chance import Likely, bearings, best_chance, depths, is_swept, noticed
-from plumbmark.planning.sweep_further import Chord, fewest_passes
+from plumbmark.planning.sweep_further import Chord, Closing, fewest_passes
 from plumbmark.planning.sweep_ground import (
     Ground,
     chords,
@@ -352,15 +352,26 @@ def _with_further(job: Job, sweep: MethodSweep, pieces: Sequence[Ground], legs: 
     for piece in pieces:
         points = piece.points
 
-        def closes(chord: Chord, spots: NDArray[np.intp], points: FLOATS = points) -> BOOLS:
-            here = noticed(points[spots], chord_legs(chord, antenna), likely, np.empty(0))
-            return np.asarray(here.signal >= priors.SWEPT_SIGNAL, bool)
+        def closes(chord: Chord, spots: NDArray[np.intp], points: FLOATS = points) -> Closing:
+            near = spots[_within(points[spots], chord, likely.reach_m)]
+            leg = chord_legs(chord, antenna)
+            here = noticed(points[near], leg, likely, np.empty(0), signal_only=True)
+            return Closing(near, here.signal >= priors.SWEPT_SIGNAL)
 
-        left = noticed(points, legs, likely, np.empty(0)).signal < priors.SWEPT_SIGNAL
+        left = noticed(points, legs, likely, np.empty(0), signal_only=True).signal < priors.SWEPT_SIGNAL
         found, proven = fewest_passes(left, _candidates(piece), closes)
         walks += [Walk(chord, path_words(job, chord)) for chord in found]
         fewest &= proven
     return replace(sweep, further=tuple(walks), fewest=fewest)
+
+
+def _within(points: FLOATS, chord: Chord, reach_m: float) -> BOOLS:
+    """Points within reach of a straight pass, and perhaps some just beyond its ends."""
+    a, b = np.array(chord)
+    ahead = (b - a) / max(math.dist(*chord), 1e-9)
+    along, across = (points - a) @ ahead, (points - a) @ np.array([ahead[1], -ahead[0]])
+    far = math.dist(*chord) + reach_m
+    return np.asarray((np.abs(across) <= reach_m) & (along >= -reach_m) & (along <= far), bool)
 
 
 def _candidates(piece: Ground) -> list[Chord]:
@@ -389,7 +400,7 @@ def _rounds(job: Job, search: Search) -> tuple[Round, ...]:
             steps = np.arange(0.125, edge.length, 0.25)
             here = shapely.get_coordinates(shapely.line_interpolate_point(edge, steps))
             ahead = shapely.get_coordinates(shapely.line_interpolate_point(edge, steps + 0.01)) - here
-            heard = noticed(here, legs, likely, np.empty(0)).signal >= priors.SWEPT_SIGNAL
+            heard = noticed(here, legs, likely, np.empty(0), signal_only=True).signal >= priors.SWEPT_SIGNAL
             # Lines that fall on an edge at random do so as the sine of the angle between.
             run = np.arctan2(ahead[:, 0], ahead[:, 1])
             weight = np.abs(np.sin(likely.bearing_rad[None, :] - run[:, None]))
