@@ -1,7 +1,7 @@
 """Quality classes: worked look-ups from the published numbers, and what electromagnetic work must not claim.
 
 Sources: ASCE 38-22, PAS 128:2022, AS 5488.1:2022 with Main Roads WA 67-08-121, the French decree of 15
-February 2012, as quoted by secondary pages; the look-ups themselves were worked out by hand from those numbers.
+February 2012, as quoted by secondary pages; the look-ups were worked out by hand from those numbers.
 """
 
 from __future__ import annotations
@@ -138,10 +138,8 @@ def test_claims_go_stretch_by_stretch() -> None:
     job = Job("j", lines=(LINE,))
     claims = quality_claims(job, Solution("j", (SOLVED,), None))
     mine = [c for c in claims if c.supportable.scheme == "PAS 128"]
-    assert [(c.from_chainage_m, c.to_chainage_m, c.supportable.level) for c in mine] == [
-        (0.0, 8.0, "B2"),
-        (10.0, 18.0, "B3"),
-    ]
+    found = [(c.from_chainage_m, c.to_chainage_m, c.supportable.level) for c in mine]
+    assert found == [(0.0, 8.0, "B2"), (10.0, 18.0, "B3")]
     assert {c.supportable.scheme for c in claims} == set(scheme_ids())
     assert all(c.supportable.level != "QL-B" for c in claims)
     for scheme in scheme_ids():
