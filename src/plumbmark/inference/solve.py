@@ -111,9 +111,7 @@ def _solve(job: Job, parts: dict[str, list[Part]] | None) -> Solution:
     for name, rows in (("records.geojson", job.records), ("[[trenches]]", job.trenches)):
         if rows:
             what = "records" if name.startswith("rec") else "joint trenches, but for the words"
-            warnings.append(Finding(Severity.WARNING, name, f"{what}: read, not used yet"))
-    if job.digs:
-        warnings.append(Finding(Severity.WARNING, "dig.geojson", "planned digs: read, not used yet"))
+            warnings.append(Finding(Severity.WARNING, name, f"{what}: read, not used in solving yet"))
     if any(r.current_sign is not None for r in job.readings):
         warnings.append(
             Finding(Severity.WARNING, "readings.csv current_sign", "direction of current: read, not used yet")
