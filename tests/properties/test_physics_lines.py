@@ -14,7 +14,7 @@ from scipy.integrate import quad_vec
 from plumbmark.base.constants import MU_0
 from plumbmark.base.errors import GeometryError
 from plumbmark.physics.line import coil_ratio, infinite_line_field, straight_reach, two_coil_depth
-from plumbmark.physics.segment import polyline_field, segment_field
+from plumbmark.physics.segment import polyline_field, segment_factors, segment_field
 
 pytestmark = pytest.mark.kernel
 
@@ -190,3 +190,11 @@ def test_action_and_reaction_between_two_loops() -> None:
 
     there, back = force(LOOP, other), force(other, LOOP)
     np.testing.assert_allclose(there, -back, rtol=0, atol=1e-9 * np.linalg.norm(there))
+
+
+@pytest.mark.skipif(not hasattr(segment_factors, "py_func"), reason="the compiler is switched off")
+@given(place, place, place)
+def test_compiled_and_plain_agree(p: np.ndarray, a: np.ndarray, b: np.ndarray) -> None:
+    assume(np.linalg.norm(b - a) > 0.1 and np.linalg.norm(np.cross(p - a, b - a)) > 1e-3)
+    compiled, plain = segment_factors(*p, *a, *b), segment_factors.py_func(*p, *a, *b)
+    np.testing.assert_allclose(compiled, plain, rtol=1e-12, atol=1e-12)
