@@ -146,9 +146,30 @@ def _collection(*features: dict[str, object]) -> str:
     return json.dumps({"type": "FeatureCollection", "features": features}, indent=1) + "\n"
 
 
+def marks(site: Site) -> str:
+    """What the crew painted before anything was solved: on their own marks, one out of a flower bed."""
+    _, right = _along(PEDESTAL, METER)
+    head = "mark,line,easting_m,northing_m,kind,colour,painted_at,by,state,state_at"
+    rows = [f"{head},toward_deg,distance_ft,note"]
+    for number, k in enumerate((1, 3, 5, 8, 11), start=1):
+        row = site.rows[k - 1]
+        place = np.array([row.easting_m, row.northing_m])
+        kind, toward, note = "centre", ",", ""
+        if k == 3:
+            place = place - 5 * FOOT_M * right
+            bearing = math.degrees(math.atan2(*right))
+            kind, toward, note = "offset", f"{bearing:.0f},5", "flower bed"
+        state = "faded,2024-05-20T15:00:00-05:00" if k == 11 else ","
+        when = f"2024-05-06T09:{10 + 2 * number:02d}:00-05:00"
+        where = f"{place[0]:.2f},{place[1]:.2f}"
+        rows.append(f"m{number},E1,{where},{kind},red,{when},crew-2,{state},{toward},{note}")
+    return "\n".join(rows) + "\n"
+
+
 def main() -> None:
     """Write the folder anew; README.md in it stays."""
-    write_site(make(), FOLDER, more=False)
+    site = make()
+    write_site(site, FOLDER, more=False)
     service = _feature(
         "LineString", [[1.0, 2.4], [13.2, 9.4]],
         id="sheet-4", line="E1", utility="electric", depth_m=0.61, source="owner's drawing",
@@ -164,6 +185,7 @@ def main() -> None:
     (FOLDER / "records.geojson").write_text(_collection(service, other), encoding="utf-8")
     (FOLDER / "dig.geojson").write_text(_collection(trench), encoding="utf-8")
     (FOLDER / "passes.csv").write_text(passes(), encoding="utf-8")
+    (FOLDER / "marks.csv").write_text(marks(site), encoding="utf-8")
 
 
 if __name__ == "__main__":

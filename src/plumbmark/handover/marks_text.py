@@ -52,7 +52,7 @@ def difference_words(job: Job, difference: MarkDifference) -> str:
     verdict = (
         "inside the band"
         if difference.in_band
-        else "outside the band: the line is not there 19 times in 20. Paint anew, or read the line again"
+        else "outside the band that holds the line 19 times in 20: paint anew, or read the line again"
     )
     along = words.along(difference.chainage_m, units)
     return f"{difference.mark} ({difference.line}, {along} along): {where}, {verdict}."
