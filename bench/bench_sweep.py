@@ -128,12 +128,15 @@ def timings() -> None:
         ),
     }.items():
         sweep_job(job)
-        start = time.perf_counter()
+        start, cpu = time.perf_counter(), time.process_time()
         answer = sweep_job(job)
-        seconds = time.perf_counter() - start
+        seconds, cpu = time.perf_counter() - start, time.process_time() - cpu
         maps = len(answer.planned) + len(answer.walked)
         further = sum(len(s.further) for s in answer.walked)
-        print(f"60 x 40 m at 0.25 m, {name}: {seconds:.2f} s for {maps} maps, {further} further passes")
+        print(
+            f"60 x 40 m at 0.25 m, {name}: {seconds:.2f} s ({cpu:.2f} s of processor) for {maps} maps, "
+            f"{further} further passes"
+        )
 
 
 if __name__ == "__main__":
