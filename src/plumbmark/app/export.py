@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from plumbmark.app.handed import hand_over, rule_named
 from plumbmark.app.outfile import problem_with, write_whole
 from plumbmark.app.solve import Outcome
 from plumbmark.base.errors import PlumbmarkError
@@ -32,11 +33,15 @@ _FIRST: Final = "solved_places"
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is to be written: the file, the layers (all where none is named) and the coordinate system."""
+    """What is to be written: the file, the layers (all where none is named) and the coordinate system.
+
+    `rules`: tolerance zone of the clearance check.
+    """
 
     path: Path
     layers: tuple[str, ...] = ()
     crs: str | None = None
+    rules: str = "default"
 
     @property
     def ending(self) -> str:
@@ -63,16 +68,22 @@ def export_folder(folder: Path, wanted: Wanted) -> Outcome:
     job, findings = read_job(folder)
     problems = [f for f in findings if f.severity is Severity.ERROR]
     problems += _wrong_with(folder, wanted, job)
-    if job is None or problems:
+    rule = rule_named(wanted.rules, problems)
+    if job is None or rule is None or problems:
         return Outcome(None, tuple(map(str, problems)))
 
     from plumbmark.exchange.jobfolder.digest import job_digest
     from plumbmark.handover.answer import all_warnings
     from plumbmark.handover.layers import layers_of
-    from plumbmark.inference.solve import solve_job
 
-    solution = solve_job(job)
-    layers = layers_of(job, solution, digest=job_digest(folder))
+    try:
+        handed = hand_over(job, rule)
+    except PlumbmarkError as error:
+        return Outcome(None, (f"dig.geojson: {error}",))
+    solution = handed.solution
+    layers = layers_of(
+        job, solution, digest=job_digest(folder), marks=handed.marks, clearance=handed.clearance
+    )
     try:
         data, warnings = exported(layers, wanted)
     except PlumbmarkError as error:

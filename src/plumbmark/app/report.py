@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from plumbmark.app.handed import hand_over, rule_named, sketch_of
 from plumbmark.app.outfile import problem_with, write_all
 from plumbmark.app.solve import Outcome
+from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job
 
@@ -19,7 +21,7 @@ class Wanted:
     """What report is wanted, and for whom.
 
     `owner`: name of the owner that it is for. `depth_for`: lines whose owners allow the excavator to have a
-    depth.
+    depth. `rules`: tolerance zone of the clearance check.
     """
 
     pdf: Path | None = None
@@ -28,6 +30,7 @@ class Wanted:
     paper: str = "a4"
     owner: str | None = None
     depth_for: tuple[str, ...] = ()
+    rules: str = "default"
 
 
 def report_folder(folder: Path, wanted: Wanted) -> Outcome:
@@ -49,7 +52,8 @@ def report_folder(folder: Path, wanted: Wanted) -> Outcome:
     job, findings = read_job(folder)
     problems = [f for f in findings if f.severity is Severity.ERROR]
     problems += _wrong_with(folder, wanted, job)
-    if job is None or problems:
+    rule = rule_named(wanted.rules, problems)
+    if job is None or rule is None or problems:
         return Outcome(None, tuple(map(str, problems)))
 
     from plumbmark.exchange.jobfolder.digest import job_digest
@@ -58,16 +62,17 @@ def report_folder(folder: Path, wanted: Wanted) -> Outcome:
     from plumbmark.handover.report import Extras, make_report
     from plumbmark.handover.report_blocks import Audience, Photograph
     from plumbmark.handover.report_depth import Reader
-    from plumbmark.inference.solve import solve_job
 
-    solution = solve_job(job)
+    try:
+        handed = hand_over(job, rule)
+    except PlumbmarkError as error:
+        return Outcome(None, (f"dig.geojson: {error}",))
     pictures, unread = read_photographs(folder)
     captions = {mark.photo: f"Mark {mark.id}, as painted" for mark in job.marks if mark.photo}
     photographs = tuple(Photograph(name, data, captions.get(name, name)) for name, data in pictures)
     reader = Reader(Audience(wanted.audience), wanted.owner, frozenset(wanted.depth_for))
-    report = make_report(
-        job, solution, digest=job_digest(folder), reader=reader, extras=Extras(photographs=photographs)
-    )
+    extras = Extras(handed.clearance, handed.marks, handed.quality, sketch_of(job, handed), photographs)
+    report = make_report(job, handed.solution, digest=job_digest(folder), reader=reader, extras=extras)
     files: list[tuple[Path, bytes]] = []
     if wanted.pdf is not None:
         from plumbmark.handover.report_pdf import report_pdf
@@ -77,7 +82,7 @@ def report_folder(folder: Path, wanted: Wanted) -> Outcome:
         from plumbmark.handover.report_html import report_html
 
         files.append((wanted.html, report_html(report).encode()))
-    warnings = tuple(map(str, [*all_warnings(job, solution), *unread]))
+    warnings = tuple(map(str, [*all_warnings(job, handed.solution), *unread]))
     failed = write_all(None, files)
     if failed:
         return Outcome(None, failed, warnings)

@@ -24,6 +24,7 @@ _FILE = click.Path(path_type=Path)
     metavar="LINE",
     help="With --for excavator: the owner of LINE allows its depth to be given; may be given often.",
 )
+@click.option("--rules", default="default", metavar="NAME", help="Tolerance zone, as for clearance.")
 def report(
     job: Path,
     pdf: Path | None,
@@ -32,6 +33,7 @@ def report(
     paper: str,
     owner: str | None,
     depth_for: tuple[str, ...],
+    rules: str,
 ) -> None:
     """Solve the folder JOB and write the report of it.
 
@@ -39,5 +41,6 @@ def report(
     """
     from plumbmark.app.report import Wanted, report_folder
 
-    outcome = report_folder(job, Wanted(pdf, html, audience.lower(), paper.lower(), owner, depth_for))
+    wanted = Wanted(pdf, html, audience.lower(), paper.lower(), owner, depth_for, rules)
+    outcome = report_folder(job, wanted)
     tell(outcome.text, outcome.problems, outcome.warnings, outcome.written)

@@ -10,7 +10,7 @@ from plumbmark.handover import report_answer as found
 from plumbmark.handover import report_facts as facts
 from plumbmark.handover import report_site as site
 from plumbmark.handover.answer import all_warnings
-from plumbmark.handover.report_blocks import Audience, Block, Drawing, Photograph, Report, Section, Signatures
+from plumbmark.handover.report_blocks import Audience, Drawing, Photograph, Report, Section, Signatures
 from plumbmark.handover.report_depth import Reader
 from plumbmark.handover.report_plan import plan_drawings
 from plumbmark.model.clearance import ClearanceAnswer
@@ -73,21 +73,21 @@ def make_report(
     """
     reader = reader or Reader()
     extras = extras or Extras()
-    plan: tuple[Block, ...] = (*plan_drawings(job, solution, extras.clearance), *extras.sketches)
+    plan = plan_drawings(job, solution, extras.clearance)
     sections: Sequence[Section | None] = (
         Section("", (facts.job_facts(job, reader, digest),)),
-        found.answer_section(job, solution, reader),
+        found.answer_section(job, solution, reader, extras.clearance),
         Section("Plan", plan, new_page=True),
         site.clearance_section(job, extras.clearance, reader),
         site.advised_holes_section(job, extras.clearance, reader),
         facts.holes_section(job, reader),
-        site.marks_section(job, extras.marks),
+        site.marks_section(job, extras.marks, extras.sketches),
         found.along_section(job, solution, reader),
         found.numbers_section(job, solution, reader),
         facts.readings_section(job, solution, reader),
         found.reasons_section(job, solution, reader),
         facts.hookup_section(job, reader),
-        site.quality_section(job, extras.quality) if reader.audience is not Audience.EXCAVATOR else None,
+        site.quality_section(job, extras.quality, reader),
         facts.photographs_section(extras.photographs),
         facts.warnings_section(all_warnings(job, solution)),
         site.expiry_section(job),

@@ -10,6 +10,7 @@ from plumbmark.handover.report_blocks import Audience, Block, Drawing, Section, 
 from plumbmark.handover.report_depth import Reader, may_have_band, may_have_top, shallow_top, withheld
 from plumbmark.handover.report_paper import WIDTH, on_paper
 from plumbmark.handover.report_section import sections_of
+from plumbmark.model.clearance import ClearanceAnswer
 from plumbmark.model.estimate import LineEstimate, Solution, StationEstimate
 from plumbmark.model.job import Job
 
@@ -25,12 +26,18 @@ CAUTION_ENERGISED = (
 )
 
 
-def answer_section(job: Job, solution: Solution, reader: Reader) -> Section:
-    """What was found, each line in a few sentences, and the cautions that come first."""
+def answer_section(
+    job: Job, solution: Solution, reader: Reader, clearance: ClearanceAnswer | None
+) -> Section:
+    """What each dig demands, each line in a few sentences, and the cautions that come first."""
     units = job.display_units
     blocks: list[Block] = []
     if answer.is_invented(job):
         blocks.append(Words("Invented data: no such place.", Tone.STRONG))
+    for dig in clearance.digs if clearance else ():
+        blocks.append(Words(f"Dig {dig.dig}: {dig.demand.value}.", Tone.LEAD))
+    if clearance and clearance.unanswered:
+        blocks.append(Words("What is still unanswered stands under Clearance check."))
     for line in solution.lines:
         blocks.append(Words(answer.headline(job, line), Tone.LEAD))
         said = []
@@ -120,15 +127,15 @@ def _numbers(job: Job, line: LineEstimate, stations: list[StationEstimate], read
     units = job.display_units
     diameter = next((x.outside_diameter_m for x in job.lines if x.id == line.line), None)
     head = ["reading", "along", "easting, m", "northing, m", "paint"]
-    widths = [1.2, 0.9, 1.5, 1.6, 1.7]
+    widths = [1.1, 0.8, 1.3, 1.4, 1.5]
     if may_have_band(reader, job, line.line):
         head += ["depth to the middle", "current, mA"]
-        widths += [2.6, 1.7]
+        widths += [3.2, 1.7]
     elif may_have_top(reader, line.line):
         head.append("top may be as shallow as")
         widths.append(2.2)
     head += ["numbers hold", "trust"]
-    widths += [1.5, 1.2]
+    widths += [1.5, 1.1]
 
     def row(s: StationEstimate) -> Iterator[str]:
         yield s.id

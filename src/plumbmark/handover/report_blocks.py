@@ -50,13 +50,17 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A drawing in SVG at its true size on paper; `says` stands for it where it cannot be seen."""
+    """A drawing in SVG at its true size on paper; `says` stands for it where it cannot be seen.
+
+    `alone`: it has a stylesheet of its own, which must not be mixed with that of others.
+    """
 
     svg: str
     says: str
     width_mm: float
     height_mm: float
     caption: str = ""
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

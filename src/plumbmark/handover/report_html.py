@@ -82,15 +82,20 @@ def _block(block: Block) -> str:
     if isinstance(block, Facts):
         return f"<dl>{''.join(f'<dt>{escaped(a)}</dt><dd>{escaped(b)}</dd>' for a, b in block.rows)}</dl>"
     if isinstance(block, Table):
-        rows = "".join(f"<tr>{_cells(row)}</tr>" for row in block.rows)
+        rows = "".join(f"<tr>{_cells(row, block.head)}</tr>" for row in block.rows)
         head = "".join(f'<th scope="col">{escaped(name)}</th>' for name in block.head)
         return (
             f'<div class="wide" tabindex="0"><table><thead><tr>{head}</tr></thead>'
             f"<tbody>{rows}</tbody></table></div>"
         )
     if isinstance(block, Drawing):
-        at = block.svg.index(">")
-        svg = f'{block.svg[:at]} role="img" aria-label="{escaped(block.says)}"{block.svg[at:]}'
+        says = escaped(block.says)
+        if block.alone:
+            data = base64.b64encode(block.svg.encode()).decode()
+            svg = f'<img alt="{says}" src="data:image/svg+xml;base64,{data}">'
+        else:
+            at = block.svg.index(">")
+            svg = f'{block.svg[:at]} role="img" aria-label="{says}"{block.svg[at:]}'
         caption = f"<figcaption>{escaped(block.caption)}</figcaption>" if block.caption else ""
         return f"<figure>{svg}{caption}</figure>"
     if isinstance(block, Photograph):
@@ -103,8 +108,10 @@ def _block(block: Block) -> str:
     return _signatures(block)
 
 
-def _cells(row: Sequence[str]) -> str:
-    return "".join(f"<td>{escaped(cell)}</td>" for cell in row)
+def _cells(row: Sequence[str], head: Sequence[str]) -> str:
+    """The cells of a row; each knows the name of its column, which a narrow screen shows beside it."""
+    named = zip(head, row, strict=True)
+    return "".join(f'<td data-is="{escaped(name)}">{escaped(cell)}</td>' for name, cell in named)
 
 
 def _signatures(block: Signatures) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from plumbmark.handover.page_svg import num
@@ -90,7 +91,31 @@ def _untitled(body: str) -> str:
     return body
 
 
-def styled(svg: str) -> str:
-    """A drawing that stands alone, its stylesheet in it."""
+_SIZE: Final = re.compile(r'width="([\d.]+)mm" height="([\d.]+)mm"')
+#: What a letter page holds upward under a heading and over a caption.
+_TALLEST_MM: Final = 212.0
+
+
+def stands_alone(svg: str, says: str, caption: str) -> Drawing:
+    """A drawing with a stylesheet of its own, whose `svg` element states its size on paper in millimetres.
+
+    One that is taller than a page is drawn smaller, and its caption says that its scale is not kept.
+    """
+    found = _SIZE.search(svg)
+    if found is None:
+        raise ValueError("a drawing that stands alone states its size in millimetres")
+    width, height = float(found[1]), float(found[2])
+    fits = min(1.0, _TALLEST_MM / height)
+    if fits < 1.0:
+        caption = f"{caption}; drawn smaller than the scale it states"
+    lettered = svg.replace("sans-serif", f"'{FONT}',sans-serif")
+    return Drawing(lettered, says, width * fits, height * fits, f"{caption}.", alone=True)
+
+
+def styled(drawing: Drawing) -> str:
+    """A drawing with its stylesheet in it."""
+    if drawing.alone:
+        return drawing.svg
+    svg = drawing.svg
     at = svg.index(">") + 1
     return f"{svg[:at]}<style>{STYLE}</style>{svg[at:]}"

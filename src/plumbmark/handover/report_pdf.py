@@ -78,7 +78,7 @@ def _block(block: Block, folder: Path) -> dict[str, Any]:
     if isinstance(block, Drawing):
         return {
             "kind": "drawing",
-            "svg": styled(block.svg),
+            "svg": styled(block),
             "says": block.says,
             "width_mm": block.width_mm,
             "caption": block.caption,

@@ -109,10 +109,10 @@ def _section(
 def _frame(units: str, per_m: float, deep_m: float, height: float) -> str:
     """The ground, and depths beside it."""
     unit, name = (FOOT_M, "ft") if units == "ft-in" else (1.0, "m")
-    parts = [f'<path class="ground" d="M0 {_TOP}H{_WIDTH}"/>']
+    parts = [f'<path class="ground" d="M{_SIDE - 14} {_TOP}H{_WIDTH}"/>']
     for value in multiples(0.0, deep_m / unit, round_step(deep_m / unit, 5)):
         y = _TOP + value * unit * per_m
-        parts.append(f'<path class="grid" d="M{_SIDE - 14} {num(y)}H{_WIDTH}"/>')
+        parts.append(f'<path class="grid" d="M{_SIDE - 14} {num(y)}H{_WIDTH - 90}"/>')
         parts.append(f'<text x="{_SIDE - 18}" y="{num(y + 5)}" text-anchor="end">{value:g}</text>')
     parts.append(f'<text x="4" y="{num(height - 8)}">{name} below the ground; one scale both ways</text>')
     return "".join(parts)

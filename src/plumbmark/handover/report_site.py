@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from plumbmark.handover import answer, words
+from plumbmark.handover.quality_text import SUPPORTABLE
 from plumbmark.handover.report_answer import CAUTION_EXCAVATOR
-from plumbmark.handover.report_blocks import Block, Facts, Section, Table, Tone, Words
+from plumbmark.handover.report_blocks import Audience, Block, Drawing, Facts, Section, Table, Tone, Words
 from plumbmark.handover.report_depth import Reader, may_have_band
 from plumbmark.model.clearance import ClearanceAnswer, DigAnswer, Encounter, HoleAdvice
 from plumbmark.model.job import Job
@@ -14,6 +15,7 @@ from plumbmark.model.mark import Mark, MarkDifference, MarkPlan, PaintedMark
 from plumbmark.model.quality import QualityClaim
 
 _LISTED = 3000
+_SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
 def clearance_section(job: Job, check: ClearanceAnswer | None, reader: Reader) -> Section | None:
@@ -25,7 +27,7 @@ def clearance_section(job: Job, check: ClearanceAnswer | None, reader: Reader) -
         blocks.append(Words("Still unanswered", Tone.STRONG))
         blocks += [Words(words.sentence(text)) for text in check.unanswered]
     for dig in check.digs:
-        blocks.append(Words(f"{dig.dig}: {dig.demand.value}.", Tone.LEAD))
+        blocks.append(Words(f"Dig {dig.dig}: {dig.demand.value}.", Tone.LEAD))
         if dig.because:
             blocks.append(Words(" ".join(map(words.sentence, dig.because))))
         blocks += _encounters(job, dig, reader)
@@ -121,15 +123,15 @@ def _advice(job: Job, hole: HoleAdvice, reader: Reader) -> tuple[str, ...]:
         words.along(hole.chainage_m, units),
         f"{hole.easting_m:.2f}",
         f"{hole.northing_m:.2f}",
-        f"{hole.from_deg % 360:.0f} degrees from grid north of it",
+        f"on its {_SIDES[round(hole.from_deg / 45.0) % 8]} side",
         top,
         todo,
     )
 
 
-def marks_section(job: Job, plan: MarkPlan | None) -> Section | None:
+def marks_section(job: Job, plan: MarkPlan | None, sketches: Sequence[Drawing]) -> Section | None:
     """Marks to paint, and marks as painted, which are kept apart."""
-    blocks: list[Block] = []
+    blocks: list[Block] = list(sketches)
     if plan is not None and plan.marks:
         rows = tuple(_mark(m, job.display_units) for m in plan.marks[:_LISTED])
         head = ("mark", "kind", "colour", "along", "along the baseline", "two tapes", "write")
@@ -153,7 +155,7 @@ def marks_section(job: Job, plan: MarkPlan | None) -> Section | None:
             Tone.CAUTION,
         )
     )
-    return Section("Marks", tuple(blocks), new_page=True)
+    return Section("Marks", tuple(blocks))
 
 
 def _mark(mark: Mark, units: str) -> tuple[str, ...]:
@@ -191,9 +193,10 @@ def _painted(mark: PaintedMark, told: MarkDifference | None, units: str) -> tupl
     )
 
 
-def quality_section(job: Job, claims: Sequence[QualityClaim]) -> Section | None:
+def quality_section(job: Job, claims: Sequence[QualityClaim], reader: Reader) -> Section | None:
     """What each stretch may claim under published schemes, and why not more."""
-    if not claims:
+    claims = [c for c in claims if may_have_band(reader, job, c.line)]
+    if not claims or reader.audience is Audience.EXCAVATOR:
         return None
     rows = [
         (
@@ -207,12 +210,9 @@ def quality_section(job: Job, claims: Sequence[QualityClaim]) -> Section | None:
         )
         for claim in claims[:_LISTED]
     ]
-    head = ("line", "stretch", "scheme", "supportable", "why not more", "")
-    note = (
-        "Supportable, for a qualified person to judge and sign. A scheme's own text goes before this table."
-    )
+    head = ("line", "stretch", "scheme", "supportable", "why not more", "note")
     table = Table(head, tuple(rows), (0.6, 1.2, 1.3, 1.0, 3.6, 0.9))
-    return Section("Quality", (table, Words(note, Tone.NOTE)))
+    return Section("Quality", (Words(SUPPORTABLE), table))
 
 
 def expiry_section(job: Job) -> Section:

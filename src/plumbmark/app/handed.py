@@ -1,0 +1,78 @@
+"""A job solved, with everything about it that is handed on: clearance, marks, quality."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from plumbmark.model.clearance import ClearanceAnswer, ZoneRule
+from plumbmark.model.estimate import Solution
+from plumbmark.model.finding import Finding, Severity
+from plumbmark.model.job import Job
+from plumbmark.model.mark import MarkPlan
+from plumbmark.model.quality import QualityClaim
+
+
+@dataclass(frozen=True, slots=True)
+class Handed:
+    """What is known of a job, as it is handed on."""
+
+    solution: Solution
+    clearance: ClearanceAnswer | None
+    marks: MarkPlan
+    quality: tuple[QualityClaim, ...]
+
+
+def rule_named(name: str, problems: list[Finding]) -> ZoneRule | None:
+    """The tolerance zone of that name; None, and a finding, where there is none."""
+    from plumbmark.base.errors import PlumbmarkError
+    from plumbmark.clearance.rules import zone_rule
+
+    try:
+        return zone_rule(name)
+    except PlumbmarkError as error:
+        problems.append(Finding(Severity.ERROR, "--rules", str(error)))
+        return None
+
+
+def hand_over(job: Job, rule: ZoneRule) -> Handed:
+    """Solve a job, check its digs, plan its marks.
+
+    Parameters
+    ----------
+    job : Job
+    rule : ZoneRule
+        Tolerance zone for its digs.
+
+    Returns
+    -------
+    Handed
+        Without a clearance check where nothing is to be dug.
+
+    Raises
+    ------
+    PlumbmarkError
+        If a dig cannot be.
+    """
+    from plumbmark.app.clearance import check_job
+    from plumbmark.handover.marks import plan_marks
+    from plumbmark.handover.quality import quality_claims
+    from plumbmark.inference.solve import solve_job
+
+    if job.digs:
+        solution, clearance = check_job(job, rule)
+    else:
+        solution, clearance = solve_job(job), None
+    return Handed(solution, clearance, plan_marks(job, solution), quality_claims(job, solution))
+
+
+def sketch_of(job: Job, handed: Handed) -> tuple[Any, ...]:
+    """The sketch that marks are laid out by, as a drawing of a report; none where there are no marks."""
+    from plumbmark.handover.report_paper import stands_alone
+    from plumbmark.handover.sketch import sketch_svg
+
+    if not handed.marks.marks:
+        return ()
+    svg = sketch_svg(job, handed.solution, handed.marks, with_table=False)
+    said = "Sketch of the marks with the dimensions that lay them out from baseline and corners"
+    return (stands_alone(svg, f"{said}.", said),)
