@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
+from scipy.special import kv
 
 from plumbmark.base.errors import GeometryError
 from plumbmark.physics.halfspace import (
@@ -180,6 +181,24 @@ def test_far_away_the_ground_carries_the_return_current() -> None:
     for x in (400.0, 800.0):
         b_e, _ = line_over_ground_field_quadrature(x, 0.0, depth=d, current=1.0, skin_depth=d / k)
         assert abs(b_e / (-4e-7 * np.exp(-m) / (m * x * x)) - 1) < 2e-3
+
+
+@given(st.floats(0.3, 7.0), st.floats(0.5, 4.0))
+def test_a_line_just_below_the_ground_goes_over_into_one_on_it(x: float, skins: float) -> None:
+    """Closed form for a line on the ground (Wait's, by Bessel functions), approached linearly in depth.
+
+    With the vector potential int 2 cos(l x) / (l + u) dl = 2 / m^2 (1 / x^2 - m K1(m x) / x), the upright
+    field is its slope; m^2 = 2 j / skin^2.
+    """
+    skin = x / skins
+    m = (1 + 1j) / skin
+    on_it = 2 / m**2 * (2 / x**3 - 2 * m * kv(1, m * x) / x**2 - m**2 * kv(0, m * x) / x)
+    miss = []
+    for d in (4e-3 * x, 2e-3 * x):
+        b_u = line_over_ground_field_quadrature(x, 0.0, depth=d, current=1.0, skin_depth=skin)[1]
+        miss.append(abs(-b_u / 2e-7 - on_it) / abs(on_it))
+    assert miss[0] < 0.05
+    assert miss[1] == pytest.approx(miss[0] / 2, rel=0.05)
 
 
 @given(depths, ratios)
