@@ -72,3 +72,26 @@ def test_network_file_is_not_written_over(job: Path, capsys: pytest.CaptureFixtu
     assert run("plan", job, "--json", job / "network.toml") == 2
     assert "is a file of the job itself" in capsys.readouterr().err
     assert (job / "network.toml").read_bytes() == before
+
+
+def test_three_answers_without_a_job(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("plan", "--made-of", "plastic") == 0
+    assert "No signal follows plastic without a wire" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        (),
+        ("--made-of", "glass"),
+        ("--reached", "nowhere", "--reached", "end"),
+        ("--bonded", "nothing", "--bonded", "gas"),
+        ("--made-of", "copper", "--json", "x.json"),
+        (str(EXAMPLE), "--made-of", "copper"),
+    ],
+)
+def test_answers_that_do_not_fit(arguments: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("plan", *arguments) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert "Error: " in said.err

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from plumbmark.app.outfile import where_to_write, write_all
 from plumbmark.app.solve import Outcome
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.finding import Severity
+from plumbmark.model.questions import Bonded, MadeOf, Reached
 
 
 def plan_folder(folder: Path, json_path: Path | None = None, out_folder: Path | None = None) -> Outcome:
@@ -54,3 +56,28 @@ def plan_folder(folder: Path, json_path: Path | None = None, out_folder: Path | 
     if failed:
         return Outcome(None, failed, warnings)
     return Outcome(plan_text(plan), (), warnings, tuple(path for path, _ in files))
+
+
+def answer_questions(
+    made_of: MadeOf, reached: Sequence[Reached], bonded: Sequence[Bonded], units: str = "ft-in"
+) -> str:
+    """A hook-up from three answers, in words.
+
+    Parameters
+    ----------
+    made_of : MadeOf
+    reached : sequence of Reached
+        Where a lead or a clamp gets at the line.
+    bonded : sequence of Bonded
+        What else is joined to it.
+    units : str
+        ``"ft-in"`` or ``"m"``.
+
+    Returns
+    -------
+    str
+    """
+    from plumbmark.handover.advice_text import advice_text
+    from plumbmark.planning.questions import advise
+
+    return advice_text(advise(made_of, reached, bonded), units)

@@ -23,21 +23,21 @@ HOLDS_MEANING: Final = (
     "walking being perfect. Everything here is worked out from what is thought to lie there, and is as "
     "good as that."
 )
-_ALWAYS: Final = (
+CAUTION_ALWAYS: Final = (
     "The output of a transmitter can give a shock: switch it off before a lead, a clamp or the stake is "
     "touched, and "
     "keep people away from stake and leads while it is on.",
     "A stake is driven: keep off every line, known or only thought to be there.",
     "Mind the traffic: leads and stake lie where nobody trips or drives over them.",
 )
-_ELECTRIC: Final = (
+CAUTION_ELECTRIC: Final = (
     "Electric lines: only the owner's people, or those qualified by the owner, open a cabinet or a meter "
     "or connect a "
     "lead to anything that may be energised. A clamp goes round the outside of an insulated cable that is "
     "seen to "
     "be sound, and nowhere else."
 )
-_GAS: Final = (
+CAUTION_GAS: Final = (
     "Gas: if you smell it, connect nothing and switch nothing; get away, keep others away, call the "
     "emergency number "
     "and the owner. Only the owner's people touch bonds, insulating joints and protection boxes."
@@ -152,10 +152,10 @@ def cautions(network: Network) -> tuple[str, ...]:
     about = {c.utility for c in network.conductors}
     found = []
     if about & {Utility.ELECTRIC, Utility.LIGHTING, Utility.UNKNOWN}:
-        found.append(_ELECTRIC)
+        found.append(CAUTION_ELECTRIC)
     if about & {Utility.GAS, Utility.PETROLEUM, Utility.UNKNOWN}:
-        found.append(_GAS)
-    return (*found, *_ALWAYS)
+        found.append(CAUTION_GAS)
+    return (*found, *CAUTION_ALWAYS)
 
 
 def change_words(plan: HookupPlan, number: int) -> str:
