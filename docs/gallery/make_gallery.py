@@ -161,7 +161,7 @@ def _compared(head: str, rows: list[tuple[list[str], float, float, int]]) -> str
 
 def _of_lines() -> dict[str, str]:
     rows = [
-        ([f"{x:g} depths aside", name], p, float(v), n)
+        ([f"{x:g}", name], p, float(v), n)
         for x, across, total in LINE.PROFILE
         for (name, p, n), v in zip((("across", across, 1), ("in all", total, 4)), profile(x), strict=True)
     ]
@@ -186,7 +186,7 @@ def _of_lines() -> dict[str, str]:
     ]
     pair = [([f"{x:g} m"], p, float(hvdc(x)), 2) for x, p in zip(LINE.HVDC_X, LINE.HVDC_CABLE, strict=True)]
     return {
-        "profile": _compared("where | field", rows),
+        "profile": _compared("aside, in depths | field", rows),
         "coils": _compared("depth | spacing | what", coils),
         "pieces": _compared("length / depth", [([f"{n}"], p, finite(n), 5) for n, p in LINE.LENGTHS]),
         "two": _compared("other current, aside, deep | what, m", two),
