@@ -29,7 +29,18 @@ from plumbmark.handover.report_depth import Reader
 from plumbmark.handover.report_html import report_html
 from plumbmark.handover.report_pdf import report_pdf
 from plumbmark.handover.report_plan import plan_drawings, scales
-from plumbmark.model.estimate import Solution
+from plumbmark.model.clearance import (
+    ClearanceAnswer,
+    Demand,
+    DigAnswer,
+    Encounter,
+    HoleAdvice,
+    Met,
+    StretchAnswer,
+    Zone,
+    ZoneRule,
+)
+from plumbmark.model.estimate import Interval, Solution
 from plumbmark.model.job import Job
 
 DIGEST = "ab" * 32
@@ -305,3 +316,85 @@ def test_pictures_need_no_colour(invented: Any) -> None:
     assert "Words" in {
         type(b).__name__ for s in made(invented(3)).sections for b in s.blocks if isinstance(b, Words)
     }
+
+
+def checked() -> ClearanceAnswer:
+    """A clearance check written by hand, every kind of remark in it."""
+    rule = ZoneRule("default", "18 in each side", 0.457, 0.3, "CGA 5.19", "from memory")
+    ring = ((10.0, 1.0), (14.0, 1.0), (14.0, 6.0), (10.0, 6.0), (10.0, 1.0))
+    met = Encounter(
+        "dig-1",
+        Met.LINE,
+        "E1",
+        "crossing",
+        8.0,
+        12.0,
+        11.0,
+        4.0,
+        10.0,
+        Interval(-0.1, -0.2, 0.0),
+        Interval(0.51, 0.42, 0.63),
+        0.3,
+        0.2,
+        0.05,
+        False,
+        False,
+        Demand.TEST_HOLE,
+        ("the zone of E1 meets the dig",),
+    )
+    stretches = tuple(
+        StretchAnswer("dig-1", demand, ("E1",), (ring,), None, None, 20.0)
+        for demand in (Demand.HAND_DIG, Demand.TEST_HOLE, Demand.NOT_KNOWN)
+    )
+    hole = HoleAdvice(
+        1,
+        "E1",
+        10.0,
+        11.0,
+        4.0,
+        180.0,
+        Interval(0, -0.1, 0.1),
+        Interval(0.71, 0.66, 0.83),
+        0.9,
+        ("expect 0.71 m",),
+    )
+    notes = (
+        "E1 at r01: the top is 0.21 m down at most, less than the 0.61 m of a rule",
+        "Record rec-1 has E1 up to 1.20 m to the right of where it was solved",
+        "Stop: test hole T1 found E1 shallower than it was to be: the top at 0.37 m. Rely on nothing there",
+        "Stop: test hole T2 found E1 0.40 m right of where it was to be. Rely on no number for E1 there",
+    )
+    zone = Zone("E1", 0.03, "as the job says", 0.472, (ring,), (ring,), ((0.0, 5.0),))
+    dig = DigAnswer("dig-1", Demand.TEST_HOLE, ("not swept",), (met,), stretches)
+    return ClearanceAnswer("alder-17", rule, 0.3, (dig,), (zone,), (hole,), ("owners were not asked",), notes)
+
+
+def test_a_clearance_check_stands_in_the_report(invented: Any, tmp_path: Path) -> None:
+    report = make_report(*invented(), digest=DIGEST, extras=Extras(clearance=checked()))
+    text = said(report)
+    for words_said in (
+        "Dig dig-1: test hole first.",
+        "Owners were not asked.",
+        "18 in each side",
+        "on its south side",
+        "The lawful zone is narrower than what is known of E1",
+        "0.37 m",
+    ):
+        assert words_said in text, words_said
+    for hatched in ("hatch hand", "hatch hole", "hatch unknown", 'class="zone"', 'class="honest"'):
+        assert hatched in text
+    assert "Dig dig-1: test hole first." in pdf_text(report_pdf(report), tmp_path)
+
+
+@pytest.mark.parametrize("units", ["m", "ft-in"])
+def test_an_excavator_has_no_depth_from_the_clearance_check(invented: Any, units: str) -> None:
+    case = invented(units=units)
+    reader = Reader(Audience.EXCAVATOR)
+    text = said(make_report(*case, digest=DIGEST, reader=reader, extras=Extras(clearance=checked())))
+    secret = [0.21, 0.37, 0.42, 0.51, 0.63, 0.66, 0.71, 0.83]
+    assert [x for x in secret if f">{words.length(x, units)}<" in text or f"{x:.2f} m" in text] == []
+    assert "Stop: test hole T1 found E1 not where it was to be. Rely on nothing" in text
+    assert "Stop: test hole T2" in text
+    assert "Record rec-1" in text
+    assert "Dig dig-1: test hole first." in text
+    assert "By hand or vacuum" in text

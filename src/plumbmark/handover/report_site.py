@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from plumbmark.handover import answer, words
@@ -56,8 +57,25 @@ def clearance_section(job: Job, check: ClearanceAnswer | None, reader: Reader) -
             )
         )
     blocks.append(Words(CAUTION_EXCAVATOR, Tone.CAUTION))
-    blocks += [Words(words.sentence(text), Tone.NOTE) for text in check.notes]
+    blocks += [Words(words.sentence(text), Tone.NOTE) for text in _notes(job, check, reader)]
     return Section("Clearance check", tuple(blocks), new_page=True)
+
+
+_SURPRISE = re.compile(r"(Stop: test hole .+ found .+) (?:shallower|deeper) than it was to be: .*?(\. .*)")
+
+
+def _notes(job: Job, check: ClearanceAnswer, reader: Reader) -> list[str]:
+    """Remarks on plausibility, without those that hold a depth where one may not be told."""
+    if all(may_have_band(reader, job, line.id) for line in job.lines):
+        return list(check.notes)
+    kept = []
+    for text in check.notes:
+        found = _SURPRISE.fullmatch(text)
+        if found is not None:
+            kept.append(f"{found[1]} not where it was to be{found[2]}")
+        elif text.startswith(("Stop: ", "Record ")):
+            kept.append(text)
+    return kept
 
 
 def _encounters(job: Job, dig: DigAnswer, reader: Reader) -> list[Block]:
