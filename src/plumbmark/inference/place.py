@@ -36,7 +36,7 @@ SLIPPED_FIRST = 0.15
 OTHERS_FIRST = 0.4
 #: Walkers that find where to look again, their steps, and the effective number of draws they begin from.
 WALKERS = 200
-STEPS = (1.0, 0.6, 0.4, 0.6, 0.25) * 3
+STEPS = (1.0, 0.6, 0.4, 0.6, 0.25) * 4
 FLATTENED_TO = 50.0
 #: Walkers on the peak of each line at least, where any draw is: such places are few draws with much to say.
 LEAST_SHARE = 0.2
@@ -53,7 +53,7 @@ class Looks:
 
     first: tuple[int, int, int] = (1500, 5000, 8000)
     more: tuple[int, int, int] = (1500, 4000, 6000)
-    times: int = 4
+    times: int = 6
     enough: float = 500.0
 
 
