@@ -201,8 +201,8 @@ def _compared(advice: Advice, units: str) -> list[str]:
                 _short(option.connection, units),
                 hertz(option.frequency_hz),
                 "-" if option.given_a is None else milliamperes(option.given_a),
-                _tenths(option.traced),
-                _tenths(option.holds),
+                f"{round(10 * option.traced)}/10",
+                f"{round(10 * option.holds)}/10",
                 f"{100 * option.on_others:.0f} %",
             )
         )
