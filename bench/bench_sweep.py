@@ -20,8 +20,9 @@ from plumbmark.model.job import Job
 from plumbmark.model.reading import Place
 from plumbmark.model.record import Dig, DigKind
 from plumbmark.model.sweep import Antenna, Pass, PassPoint, Search, SearchMethod, SweepPlan
-from plumbmark.planning.sweep import filled, likely_lines, pass_legs, sweep_job
+from plumbmark.planning.sweep import filled, likely_lines, sweep_job
 from plumbmark.planning.sweep_chance import noticed
+from plumbmark.planning.sweep_legs import pass_legs
 
 FLOATS = NDArray[np.float64]
 MU_0_OVER_2PI = 2e-7

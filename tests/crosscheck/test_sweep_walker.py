@@ -12,8 +12,9 @@ import pytest
 
 from plumbmark.model.job import Job
 from plumbmark.model.sweep import Antenna, Search, SearchMethod, SweepPlan
-from plumbmark.planning.sweep import filled, likely_lines, pass_legs
+from plumbmark.planning.sweep import filled, likely_lines
 from plumbmark.planning.sweep_chance import noticed
+from plumbmark.planning.sweep_legs import pass_legs
 
 BENCH = Path(__file__).parents[2] / "bench" / "bench_sweep.py"
 LINES = 4000

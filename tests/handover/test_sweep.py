@@ -87,7 +87,7 @@ def test_page_is_one_file_with_nothing_from_outside(partly: Job) -> None:
     assert "<script" not in page
     assert not re.search(r"https?:|url\((?!#)|@import|<link|<img", page)
     assert "A &lt;b&gt;bold&lt;/b&gt; title" in page
-    assert page.count("<svg") == 2  # walked by power; to be walked by the other two
+    assert page.count('<svg class="sweep"') == 4  # walked by power, to be walked by the others; two each
     assert "gap A" in page
     ids = re.findall(r' id="([^"]+)"', page)
     assert len(ids) == len(set(ids))

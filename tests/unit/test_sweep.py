@@ -13,7 +13,7 @@ from scipy.stats import norm
 
 from plumbmark.base.errors import GeometryError
 from plumbmark.model.job import Baseline, Corner, Job
-from plumbmark.model.reading import Place
+from plumbmark.model.reading import Place, Reading
 from plumbmark.model.record import Dig, DigKind
 from plumbmark.model.sweep import (
     Antenna,
@@ -25,10 +25,11 @@ from plumbmark.model.sweep import (
     SweepAnswer,
     SweepPlan,
 )
-from plumbmark.planning.sweep import filled, likely_lines, pass_legs, sweep_job, swept
+from plumbmark.planning.sweep import filled, likely_lines, sweep_job, swept
 from plumbmark.planning.sweep_chance import Likely, best_chance, noticed
 from plumbmark.planning.sweep_further import Chord, Closing, fewest_passes
 from plumbmark.planning.sweep_ground import grounds, place_words
+from plumbmark.planning.sweep_legs import pass_legs
 from plumbmark.planning.sweep_says import assumptions
 
 POWER, RADIO, ACTIVE = SearchMethod.PASSIVE_POWER, SearchMethod.PASSIVE_RADIO, SearchMethod.ACTIVE
@@ -126,12 +127,25 @@ def test_middle_currents_and_thresholds_of_a_search() -> None:
 
 def test_a_poor_fix_makes_a_pass_shorter_and_farther() -> None:
     legs = pass_legs(walk("p", (0.0, 0.0), (0.0, 3.0), (0.0, 10.0), sigma=2.0), Antenna.ONE_AXIS)
-    assert legs[:, :4].tolist() == [[0.0, 2.0, 0.0, 3.0], [0.0, 3.0, 0.0, 8.0]]
-    assert legs[:, 6].tolist() == [2.0, 2.0]
+    assert legs[:, :4].tolist() == [[0.0, 2.0, 0.0, 8.0]]
+    assert legs[:, 6].tolist() == [2.0]
+    faced = pass_legs(
+        walk("p", (0.0, 0.0), (0.0, 3.0), (0.0, 10.0), sigma=2.0, heading=0.0), Antenna.ONE_AXIS
+    )
+    assert faced[:, :4].tolist() == [[0.0, 2.0, 0.0, 3.0], [0.0, 3.0, 0.0, 8.0]]
     good = pass_legs(walk("p", (0.0, 0.0), (0.0, 10.0), sigma=0.02), Antenna.ONE_AXIS)
     assert good[0, :4].tolist() == [0.0, 0.0, 0.0, 10.0]
     assert good[0, 6] == 0.0
     assert len(pass_legs(walk("p", (0.0, 0.0), (0.0, 3.0), sigma=2.0), Antenna.ONE_AXIS)) == 0
+
+
+def test_swaying_fixes_do_not_turn_the_walker() -> None:
+    rng = np.random.default_rng(1)
+    fixes = [(float(rng.normal(0.0, 0.02)), 0.1 * k) for k in range(200)]  # ten fixes to the metre
+    legs = pass_legs(walk("p", *fixes), Antenna.ONE_AXIS)
+    assert np.all(np.abs(legs[:, 4]) < 0.03)
+    bend = pass_legs(walk("p", (0.0, 0.0), (0.0, 5.0), (5.0, 5.0)), Antenna.ONE_AXIS)
+    assert bend[:, 4:6].tolist() == [[0.0, 1.0], [1.0, 0.0]]
 
 
 def test_heading_is_where_the_coil_points() -> None:
@@ -217,6 +231,16 @@ def test_what_cannot_be_closed_is_not_called_the_fewest() -> None:
     chosen, proven = fewest_passes(is_open, [((0.0, 0.0), (1.0, 0.0))], closes)
     assert len(chosen) == 1
     assert not proven
+
+
+def test_a_pass_that_does_not_hear_a_marked_line_is_asked_about() -> None:
+    readings = tuple(Reading(f"r{k}", "E1", Place(e, 2.0), 2) for k, e in enumerate((-1.0, 3.0, 7.0)))
+    record = swept(replace(whole_job(), readings=readings))
+    assert record is not None
+    (asked,) = [c for c in record.caveats if "crossed the marked line E1" in c]
+    assert "passive-power-n0" in asked  # square across it
+    assert "passive-power-e" not in asked  # along it, where one coil hears nothing
+    assert "radio" not in asked
 
 
 # -- the record --------------------------------------------------------------------------------------------

@@ -99,6 +99,7 @@ def _gap(gap: Gap) -> dict[str, Any]:
         "northing_m": round(gap.northing_m, 3),
         "in_dig": gap.in_dig,
         "missed_bearing_deg": None if gap.missed_deg is None else round(gap.missed_deg, 1),
+        "least": {"depth_m": gap.least.depth_m, "current_ma": _ma(gap.least.current_a)},
         "where": gap.where,
     }
 

@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from importlib.resources import files
 
+from plumbmark.base.spoken import spoken_length
 from plumbmark.handover import sweep_words as said
 from plumbmark.handover.answer import is_invented
 from plumbmark.handover.page_svg import escaped
-from plumbmark.handover.sweep_plan import sweep_plan, sweep_view
+from plumbmark.handover.sweep_plan import MIDDLE, sweep_key, sweep_plan, sweep_view
 from plumbmark.model.job import Job
 from plumbmark.model.sweep import MethodSweep, SweepAnswer
 
 _STYLE = (
     "svg.sweep{border:1px solid var(--rule)}svg path.shade{fill:var(--ink);stroke:none}"
-    "svg path.gap{stroke:none}svg .hatch{stroke-width:1.6}svg .walked{stroke-width:1}"
+    ".swatches{display:flex;flex-wrap:wrap;gap:4px 18px;margin-top:8px}.swatches span{display:flex;gap:8px;"
+    "align-items:center}svg.swatch{width:22px;height:14px;flex:none}"
+    "svg rect.shade{fill:var(--ink);stroke:none}svg path.gap{stroke:none}svg .hatch{stroke-width:1.6}svg "
+    ".walked{stroke-width:1}"
     "svg .ahead{stroke-width:3.2}svg .round{stroke-width:2.2;stroke-dasharray:1 6;stroke-linecap:round}"
 )
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
@@ -79,17 +83,30 @@ def _pictures(job: Job, answer: SweepAnswer) -> str:
     if todo:
         names = said.joined(s.search.method.words for s in todo)
         drawn.append((f"To be walked, {names}", todo[0]))
+    units = job.display_units
     parts = []
     for i, (head, sweep) in enumerate(drawn):
-        picture = sweep_plan(job, answer, sweep, view, f"p{i}")
-        parts.append(f"<section><h3>{escaped(head)}</h3>{picture}</section>")
+        depth = spoken_length(sweep.least[MIDDLE].depth_m, units)
+        for least in (False, True):
+            name = f"least current noticed, {depth} deep" if least else "how often a line is noticed"
+            picture = sweep_plan(job, answer, sweep, view, f"p{i}{'l' if least else 'c'}", least=least)
+            key = _key(sweep_key(sweep, least=least))
+            parts.append(f"<section><h3>{escaped(head)}: {escaped(name)}</h3>{picture}{key}</section>")
     note = (
-        "The darker a spot, the less likely a line through it would be noticed; hatched ground is a gap. "
-        "Thin "
-        "arrows are passes, thick ones are to be walked still, the dotted line is the last round after "
-        "marking."
+        "Hatched ground is a gap. Thin arrows are passes, thick ones are to be walked still, the dotted "
+        "line is "
+        "the last round after marking."
     )
     return f'<div class="pair">{"".join(parts)}</div>{_p(note, "note")}'
+
+
+def _key(shades: Iterable[tuple[float, str]]) -> str:
+    said = "".join(
+        f'<span><svg class="swatch" viewBox="0 0 22 14"><rect class="shade" fill-opacity="{dark}" width="22" '
+        f'height="14"/><rect width="22" height="14"/></svg>{escaped(text)}</span>'
+        for dark, text in shades
+    )
+    return f'<p class="swatches">{said}</p>'
 
 
 def _methods(name: str, sweeps: Iterable[MethodSweep], units: str) -> str:

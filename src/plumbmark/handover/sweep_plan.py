@@ -9,14 +9,18 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from plumbmark.base.spoken import spoken_current
+from plumbmark.handover import words
 from plumbmark.handover.page_plan import WIDTH, View
 from plumbmark.handover.page_svg import FOOT_M, Labels, Point, escaped, num, path, round_step
 from plumbmark.model.job import Job
 from plumbmark.model.record import DigKind
 from plumbmark.model.sweep import ChanceMap, MethodSweep, SweepAnswer, Walk
 
-#: Chance over the best there is, from here on; and how dark the spot is drawn.
-SHADES: Final = ((0.0, 0.62), (0.3, 0.44), (0.6, 0.28), (0.8, 0.13), (0.9, 0.0))
+#: Over the best there is, from here on; and how dark the spot is drawn. Chances, then least currents.
+CHANCES: Final = ((0.9, 0.0), (0.8, 0.13), (0.6, 0.28), (0.3, 0.44), (0.0, 0.62))
+CURRENTS: Final = ((0.7, 0.0), (0.5, 0.13), (0.25, 0.28), (0.125, 0.44), (0.0, 0.62))
+MIDDLE: Final = 1  # of the depths that least currents are told for
 _DRAWN_CELLS: Final = 20_000
 _ARROW_PX: Final = 7.0
 FLOATS = NDArray[np.float64]
@@ -47,7 +51,9 @@ def _pass_points(answer: SweepAnswer) -> Iterable[Point]:
     return (p for sweep in answer.walked for walk in sweep.walks for p in walk.path)
 
 
-def sweep_plan(job: Job, answer: SweepAnswer, sweep: MethodSweep, view: View, name: str) -> str:
+def sweep_plan(
+    job: Job, answer: SweepAnswer, sweep: MethodSweep, view: View, name: str, *, least: bool = False
+) -> str:
     """One method on the ground, as inline SVG.
 
     Parameters
@@ -60,6 +66,8 @@ def sweep_plan(job: Job, answer: SweepAnswer, sweep: MethodSweep, view: View, na
         Of `sweep_view`.
     name : str
         Of this picture, unique on the page.
+    least : bool
+        Shade by the least current that is noticed, not by the chance.
 
     Returns
     -------
@@ -68,7 +76,7 @@ def sweep_plan(job: Job, answer: SweepAnswer, sweep: MethodSweep, view: View, na
     """
     labels = Labels(WIDTH, view.height)
     labels.taken += [(WIDTH - 40, 0.0, WIDTH, 60.0), (0.0, view.height - 42, 150.0, view.height)]
-    body = [_shades(m, sweep, view) for m in sweep.maps]
+    body = [_shades(m, sweep, view, least=least) for m in sweep.maps]
     body += [_hatched(m, view, f"{name}-h") for m in sweep.maps]
     body += [f'<path class="grid" d="{_line(ring, view)}"/>' for ring in answer.outlines]
     body += _context(job, view, labels)
@@ -79,11 +87,11 @@ def sweep_plan(job: Job, answer: SweepAnswer, sweep: MethodSweep, view: View, na
     body += [f'<path class="round" d="{_line(once.walk.path, view)}"/>' for once in answer.rounds]
     for gap in sweep.gaps:
         labels.wish(2, [view.at(gap.easting_m, gap.northing_m)], f"gap {gap.name}", "strong")
-    title = f"Sweep by {sweep.search.method.words}"
+    shown = "least current noticed" if least else "chance that a line is noticed"
+    title = f"Sweep by {sweep.search.method.words}, {shown}"
     desc = (
-        "North is up. The darker a spot, the less likely a line through it would be noticed; hatched "
-        "ground is a "
-        "gap. Thin arrows are passes, thick ones are still to be walked, the dotted line is the last round."
+        "North is up. The darker a spot, the less is noticed there; hatched ground is a gap. Thin arrows are "
+        "passes, thick ones are still to be walked, the dotted line is the last round."
     )
     hatch = (
         f'<defs><pattern id="{name}-h" width="6" height="6" patternUnits="userSpaceOnUse" '
@@ -97,24 +105,36 @@ def sweep_plan(job: Job, answer: SweepAnswer, sweep: MethodSweep, view: View, na
     )
 
 
-def _shades(chances: ChanceMap, sweep: MethodSweep, view: View) -> str:
+def sweep_key(sweep: MethodSweep, *, least: bool = False) -> list[tuple[float, str]]:
+    """What the shades of a picture mean: how dark, and the words beside it."""
+    if not least:
+        first = f"{words.chance(sweep.best_chance)}, nearly as often as can be"
+        told = [(dark, f"{10 * low:.0f} tenths of that or more") for low, dark in CHANCES[1:-1]]
+        return [(CHANCES[0][1], first), *told, (CHANCES[-1][1], "less")]
+    best = sweep.maps[0].best_a[MIDDLE]
+    said = [(dark, f"{spoken_current(best / low)} or less") for low, dark in CURRENTS[:-1]]
+    return [*said, (CURRENTS[-1][1], "more, or not at all")]
+
+
+def _shades(chances: ChanceMap, sweep: MethodSweep, view: View, *, least: bool) -> str:
     """Cells by how well a line is noticed there, runs of one shade together."""
     step = _coarser(chances)
-    ratio = _blocks(chances.chance / sweep.best_chance, step, np.min)
-    inside = _blocks(chances.inside, step, np.min)
-    level = np.searchsorted([low for low, _ in SHADES], ratio, side="right") - 1
-    level[~inside.astype(bool)] = -1
-    parts = []
-    for number, (_, dark) in enumerate(SHADES):
-        if dark > 0.0:
-            d = _runs(level == number, chances, step, view)
-            parts.append(f'<path class="shade" fill-opacity="{dark}" d="{d}"/>' if d else "")
+    values = chances.chance / sweep.best_chance
+    if least:
+        values = chances.best_a[MIDDLE] / chances.least_a[..., MIDDLE]
+    ratio, inside = _blocks(values, step, np.minimum), _blocks(chances.inside, step, np.minimum) > 0.0
+    parts, left = [], inside
+    for low, dark in CURRENTS if least else CHANCES:
+        here = left & (ratio >= low)
+        left = left & ~here
+        d = _runs(here, chances, step, view) if dark > 0.0 else ""
+        parts.append(f'<path class="shade" fill-opacity="{dark}" d="{d}"/>' if d else "")
     return "".join(parts)
 
 
 def _hatched(chances: ChanceMap, view: View, pattern: str) -> str:
     step = _coarser(chances)
-    gap = _blocks(chances.inside & (chances.missed > 0.0), step, np.max).astype(bool)
+    gap = _blocks(chances.inside & (chances.missed > 0.0), step, np.maximum) > 0.0
     d = _runs(gap, chances, step, view)
     return f'<path class="gap" style="fill:url(#{pattern})" d="{d}"/>' if d else ""
 
@@ -124,12 +144,9 @@ def _coarser(chances: ChanceMap) -> int:
     return max(1, math.ceil(math.sqrt(chances.inside.size / _DRAWN_CELLS)))
 
 
-def _blocks(cells: FLOATS | BOOLS, step: int, how: np.ufunc | object) -> FLOATS:
+def _blocks(cells: FLOATS | BOOLS, step: int, reduce: np.ufunc) -> FLOATS:
     """Blocks of so many cells by so many; those of the last row and column may be smaller."""
     values = np.asarray(cells, float)
-    if step == 1:
-        return values
-    reduce = np.minimum if how is np.min else np.maximum
     rows = reduce.reduceat(values, np.arange(0, values.shape[0], step), axis=0)
     return np.asarray(reduce.reduceat(rows, np.arange(0, values.shape[1], step), axis=1), float)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from plumbmark.base.spoken import spoken_area, spoken_length
+from plumbmark.base.spoken import spoken_area, spoken_current, spoken_length
 from plumbmark.handover import words
 from plumbmark.model.sweep import Gap, MethodSweep, Round, SweepAnswer, Walk
 
@@ -40,10 +40,15 @@ def headline(answer: SweepAnswer, units: str) -> str:
     if gaps:
         worst = max(answer.walked, key=lambda s: len(s.gaps))
         left = spoken_area(worst.area_m2 - worst.swept_m2, units)
-        more = words.count(max(len(s.further) for s in answer.walked), "more pass", "more passes")
+        more = joined(
+            f"{words.count(len(s.further), 'more pass', 'more passes')} by {s.search.method.words}"
+            for s in answer.walked
+            if s.further
+        )
         rest = f" Nobody searched by {missing} yet." if missing else ""
         where = "in the dig" if any(g.in_dig for g in gaps) else "beside the dig"
-        return f"The sweep has gaps {where}: {left}. Walk {more}.{rest}"
+        walk = f" Walk {more}." if more else ""
+        return f"The sweep has gaps {where}: {left}.{walk}{rest}"
     if missing:
         return f"Swept without gaps, and nobody searched by {missing} yet."
     if answer.record.not_said:
@@ -84,10 +89,12 @@ NOTICED_MEANING = (
 def gap_sentence(gap: Gap, units: str) -> str:
     """One gap: where, how large, what would be missed there."""
     where = "in the dig" if gap.in_dig else "beside the dig"
-    if gap.missed_deg is None:
-        why = "lines of most directions would be missed"
+    lines = "of most directions" if gap.missed_deg is None else f"running {way(gap.missed_deg)}"
+    if gap.least.current_a is None:
+        why = f"lines {lines} would be missed"
     else:
-        why = f"lines running {way(gap.missed_deg)} would be missed"
+        deep = spoken_length(gap.least.depth_m, units)
+        why = f"a line {lines}, {deep} deep, would have to carry {spoken_current(gap.least.current_a)}"
     return f"Gap {gap.name}, {where}, {spoken_area(gap.area_m2, units)} about {gap.where}: {why}."
 
 

@@ -193,6 +193,8 @@ class ChanceMap:
         Least current noticed 19 times in 20 in the worst direction, at each of `least_depths_m`; infinite
         where a line of some direction is missed whatever it carries, and outside.
     least_depths_m : tuple of float, [m]
+    best_a : tuple of float, [A]
+        Least current straight above, at each of these depths: no spot does better.
     """
 
     easting_m: float
@@ -207,6 +209,7 @@ class ChanceMap:
     worst_deg: FLOATS
     least_a: FLOATS
     least_depths_m: tuple[float, ...]
+    best_a: tuple[float, ...]
 
     def area_m2(self, cells: BOOLS) -> float:
         """Ground of the cells that are true."""
@@ -217,7 +220,8 @@ class ChanceMap:
 class Gap:
     """A patch of ground where a line could lie and not have been noticed.
 
-    `missed_deg` is the bearing of the lines that are missed there, None where those of any bearing are.
+    `missed_deg` is the bearing of the lines that are heard least there, None where those of most bearings
+    are hardly heard; `least` what such a line must carry to be noticed 19 times in 20.
     """
 
     name: str
@@ -226,6 +230,7 @@ class Gap:
     northing_m: float
     in_dig: bool
     missed_deg: float | None
+    least: LeastCurrent
     where: str
 
 

@@ -16,12 +16,10 @@ from shapely import Polygon
 from plumbmark.inference.priors import DEPTH_LOG_SIGMA, DEPTH_MEDIAN_M
 from plumbmark.model.job import Job
 from plumbmark.model.sweep import (
-    Antenna,
     ChanceMap,
     Gap,
     LeastCurrent,
     MethodSweep,
-    Pass,
     Point,
     Round,
     Search,
@@ -43,15 +41,16 @@ from plumbmark.planning.sweep_ground import (
     place_words,
     polygons,
 )
+from plumbmark.planning.sweep_legs import chord_legs, pass_legs
 from plumbmark.planning.sweep_record import make_record
 from plumbmark.planning.sweep_says import assumptions, cannot, rules_out
 
 FLOATS = NDArray[np.float64]
 BOOLS = NDArray[np.bool_]
 
-NOTED_FIX_M: Final = 0.10  # a fix better than this moves nothing that a sweep asks
 MOST_CANDIDATES: Final = 160
 MISSED_ALL: Final = 0.5
+HOPELESS: Final = 10.0  # directions are tried 5 degrees apart: beyond this a line between two is not heard
 _EVERYWHERE: Final = np.ones((3, 3), bool)
 
 
@@ -158,45 +157,6 @@ def coil_height(job: Job) -> float:
     return priors.CARRIED_M + (min(known) if known else priors.COIL_M)
 
 
-def pass_legs(walk: Pass, antenna: Antenna) -> FLOATS:
-    """A walked pass as straight legs for `noticed`, shape (m, 7).
-
-    A pass with a poor fix counts as one sigma shorter at both ends, and one sigma farther from everything
-    that it does not cross.
-    """
-    sigmas = [p.place.sigma_m for p in walk.points if p.place.sigma_m is not None]
-    sigma = max(sigmas, default=0.0)
-    sigma = sigma if sigma > NOTED_FIX_M else 0.0
-    at = np.array([(p.place.easting_m, p.place.northing_m) for p in walk.points])
-    lengths = np.hypot(*np.diff(at, axis=0).T)
-    before = np.concatenate([[0.0], np.cumsum(lengths)])
-    legs = []
-    for i, length in enumerate(lengths):
-        low, high = max(sigma - before[i], 0.0), min(before[-1] - sigma - before[i], length)
-        if length <= 0.0 or low >= high:
-            continue
-        ahead = (at[i + 1] - at[i]) / length
-        heading = walk.points[i].heading_deg
-        if antenna is Antenna.THREE_AXIS:
-            faced = (0.0, 0.0)
-        elif heading is None:
-            faced = (ahead[0], ahead[1])
-        else:
-            faced = (math.sin(math.radians(heading)), math.cos(math.radians(heading)))
-        legs.append((*(at[i] + low * ahead), *(at[i] + high * ahead), *faced, sigma))
-    return np.array(legs, float).reshape(-1, 7)
-
-
-def chord_legs(path: Sequence[Point], antenna: Antenna) -> FLOATS:
-    """A path to be walked, the receiver facing the way walked, as legs for `noticed`, shape (m, 7)."""
-    at = np.asarray(path, float)
-    run = np.diff(at, axis=0)
-    length = np.hypot(run[:, 0], run[:, 1])
-    keep = length > 0.0
-    faced = run[keep] / length[keep, None] if antenna is Antenna.ONE_AXIS else np.zeros((int(keep.sum()), 2))
-    return np.column_stack([at[:-1][keep], at[1:][keep], faced, np.zeros(int(keep.sum()))])
-
-
 def _or(value: float | None, default: float) -> float:
     return default if value is None else float(value)
 
@@ -286,6 +246,7 @@ def _map(job: Job, search: Search, piece: Ground, likely: Likely, legs: FLOATS) 
         worst,
         least,
         priors.LEAST_DEPTHS_M,
+        tuple(sure * (depth + coil_height(job)) for depth in priors.LEAST_DEPTHS_M),
     )
 
 
@@ -313,6 +274,7 @@ def _gaps(job: Job, piece: Ground, chances: ChanceMap) -> list[Gap]:
         double = np.radians(2.0 * chances.worst_deg[cells])
         way = 0.5 * math.degrees(math.atan2(np.sin(double).mean(), np.cos(double).mean())) % 180.0
         none = chances.missed[cells].mean() > MISSED_ALL
+        best, least = chances.best_a[1], float(chances.least_a[cells][:, 1].max())
         found.append(
             Gap(
                 "",
@@ -321,6 +283,7 @@ def _gaps(job: Job, piece: Ground, chances: ChanceMap) -> list[Gap]:
                 float(north),
                 bool(np.any(cells & chances.in_dig)),
                 None if none else way,
+                LeastCurrent(chances.least_depths_m[1], least if least <= HOPELESS * best else None),
                 place_words(job, float(east), float(north)),
             )
         )

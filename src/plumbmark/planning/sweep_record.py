@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import LineString
 
 from plumbmark.base.spoken import spoken_area
 from plumbmark.model.job import Job
 from plumbmark.model.record import Dig
-from plumbmark.model.sweep import DigSweep, Heard, MethodSweep, Search, SearchMethod, SweepRecord
+from plumbmark.model.sweep import DigSweep, Heard, MethodSweep, Pass, Search, SearchMethod, SweepRecord
 from plumbmark.planning.sweep_chance import is_swept
 from plumbmark.planning.sweep_ground import Ground, footprint
+from plumbmark.planning.sweep_legs import pass_legs
+from plumbmark.planning.sweep_priors import ANTENNA
 from plumbmark.planning.sweep_says import cannot, rules_out
 
+FLOATS = NDArray[np.float64]
+
 NEARLY_ALL = 0.999
+NEXT_READING_M = 12.0  # farther apart, the line between two readings may lie elsewhere
+SQUARE_ENOUGH = 0.7  # cosine of the angle to square across
 
 
 def make_record(
@@ -133,8 +142,39 @@ def _caveats(
             f"{_passes(not_said)} {'does' if len(not_said) == 1 else 'do'} not say whether a signal was met: "
             "ask who walked; until then it is not known."
         )
+    said += _deaf(job)
     said += rules_out(job, walked, done=True)
     return (*said, *cannot())
+
+
+def _deaf(job: Job) -> list[str]:
+    """Passes that crossed a marked line squarely and say that they met nothing."""
+    by_line: dict[str, list[tuple[float, float]]] = {}
+    for reading in job.readings:
+        by_line.setdefault(reading.line, []).append((reading.place.easting_m, reading.place.northing_m))
+    quiet = [p for p in job.passes if p.signal is Heard.NONE and p.method is not SearchMethod.PASSIVE_RADIO]
+    said = []
+    for line, places in by_line.items():
+        runs = [(a, b) for a, b in pairwise(places) if 0.0 < math.dist(a, b) <= NEXT_READING_M]
+        found = [p.id for p in quiet if any(_crosses(leg, a, b) for leg in _facing(p) for a, b in runs)]
+        if found:
+            said.append(
+                f"{_passes(found)} crossed the marked line {line} and met no signal: either it carries "
+                "none of "
+                "that kind, or the receiver did not hear. Try it over a line that is known."
+            )
+    return said
+
+
+def _facing(walk: Pass) -> FLOATS:
+    return pass_legs(walk, walk.antenna or ANTENNA)
+
+
+def _crosses(leg: FLOATS, a: tuple[float, float], b: tuple[float, float]) -> bool:
+    """Whether a leg crosses a stretch of line and hears most of its signal."""
+    run = np.subtract(b, a) / math.dist(a, b)
+    hears = not leg[4:6].any() or abs(leg[4] * run[1] - leg[5] * run[0]) >= SQUARE_ENOUGH
+    return bool(hears) and LineString([leg[0:2], leg[2:4]]).intersects(LineString([a, b]))
 
 
 def _passes(ids: Sequence[str]) -> str:
