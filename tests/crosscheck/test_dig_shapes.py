@@ -47,6 +47,16 @@ def test_excavation_with_an_island() -> None:
     assert beside(shape, e, n).gap_m == pytest.approx(expected, abs=1e-12)
 
 
+def test_very_many_vertices_are_thinned() -> None:
+    turn = np.linspace(0.0, 2.0 * np.pi, 5001)
+    ring = tuple((10.0 * np.cos(t), 10.0 * np.sin(t)) for t in turn[:-1])
+    (shape,) = footprints_of(Dig("x", DigKind.EXCAVATION, ((*ring, ring[0]),), depth_m=1.0))
+    assert len(shape.path) < 400
+    assert outline(shape).symmetric_difference(Polygon(ring)).area < 0.5
+    e, n = points()
+    assert beside(shape, e, n).gap_m == pytest.approx(np.hypot(e, n) - 10.0, abs=0.006)
+
+
 def test_depth_runs_between_the_vertices() -> None:
     dig = Dig("b", DigKind.BORE, (((0.0, 0.0), (10.0, 0.0), (10.0, 10.0)),), depths_m=(1.0, 2.0, 1.5))
     (shape,) = footprints_of(dig)

@@ -17,6 +17,9 @@ from plumbmark.clearance.rules import dig_tolerance, width_if_none
 from plumbmark.model.clearance import Ring
 from plumbmark.model.record import Dig, DigKind
 
+MANY_VERTICES = 200
+THINNED_M = 0.005
+
 FLOATS = NDArray[np.float64]
 BOOLS = NDArray[np.bool_]
 
@@ -85,11 +88,10 @@ def footprints_of(dig: Dig) -> tuple[Footprint, ...]:
     if dig.depth_m is None and dig.depths_m is None:
         remarks.append("its depth is not given, so it is taken to reach every line")
     if dig.kind is DigKind.EXCAVATION:
-        rings = [np.array(ring, dtype=np.float64)[:, :2] for ring in dig.rings]
+        rings = _checked_area(dig, [np.array(ring, dtype=np.float64)[:, :2] for ring in dig.rings])
         depths = None if dig.depths_m is None else np.full(len(rings[0]), max(dig.depths_m))
         if dig.depths_m is not None:
             remarks.append("its greatest depth is taken for all of it")
-        _check_area(dig, rings)
         parts = [(rings[0], tuple(rings[1:]), 0.0, depths)]
     else:
         wide = dig.width_m if dig.kind is DigKind.TRENCH else dig.diameter_m
@@ -123,7 +125,8 @@ def footprints_of(dig: Dig) -> tuple[Footprint, ...]:
     )
 
 
-def _check_area(dig: Dig, rings: list[FLOATS]) -> None:
+def _checked_area(dig: Dig, rings: list[FLOATS]) -> list[FLOATS]:
+    """Rings of an excavation that can be dug; very many vertices are thinned to within half a centimetre."""
     polygon = Polygon(rings[0], rings[1:])
     if not polygon.is_valid:
         why = explain_validity(polygon)
@@ -136,6 +139,11 @@ def _check_area(dig: Dig, rings: list[FLOATS]) -> None:
         )
     if not polygon.area > 0.0:
         raise GeometryError(f"excavation '{dig.id}' has no area")
+    if sum(map(len, rings)) > MANY_VERTICES:
+        thinned = polygon.simplify(THINNED_M)
+        assert isinstance(thinned, Polygon)
+        rings = [np.array(ring.coords) for ring in (thinned.exterior, *thinned.interiors)]
+    return rings
 
 
 @dataclass(frozen=True, slots=True)
