@@ -106,7 +106,7 @@ def _says(job: Job, digs: Sequence[DigSweep], searches: Sequence[Search], unexpl
             shares.setdefault(share, []).append(search.method.words)
     none = [s.method.words for s in searches if all(s.method not in dict(d.by_method) for d in digs)]
     said = ", ".join(f"{share} by {_and(methods)}" for share, methods in shares.items())
-    text = f"Of the dig's {spoken_area(total, units)} were swept {said or 'none'}"
+    text = f"Swept of the dig's {spoken_area(total, units)}: {said or 'none'}"
     if none:
         text += f"; nobody searched by {_and(none)}"
     if unexplained:
