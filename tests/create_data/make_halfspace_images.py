@@ -15,7 +15,7 @@ by step in k, each from its neighbour. They wander a little from k to k, so then
 with positions that follow low polynomials in log k. Residues solve a linear problem and are as smooth as
 the positions: a cubic spline between grid points costs nothing.
 
-    PYTHONPATH=src python tests/create_data/make_halfspace_images.py     (about two minutes)
+    PYTHONPATH=src python tests/create_data/make_halfspace_images.py     (some minutes)
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ IMAGES = 7  # besides the line itself
 K_LOW, K_HIGH = 2e-4, 1.0
 GRID = 96  # intervals of the table in log k
 SPARE = 4  # further ones fitted at either end and not kept: splines are worst there
-REACH = 72.0  # largest |offset| / depth: 7 m from a line 0.1 m down
-RAISE = 16.0  # largest height / depth: 1.6 m over the same
+REACH = 70.5  # largest |offset| / depth: 7 m from a line 0.1 m down
+RAISE = 15.2  # largest height / depth: 1.5 m over the same
 DEGREE = 15  # of the polynomials in log k that the positions follow
 FLOOR = 2e-6  # no k is asked for more
 TETHER = 2.0  # pull towards a quartic through the free positions, so that no two images merge
@@ -58,7 +58,7 @@ def exact(z, k):
 
 def domain():
     """Points z with offset to one side; the other side is their conjugates."""
-    y = np.concatenate([[0.0], np.geomspace(0.03, REACH, 70)])
+    y = np.concatenate([[0.0], np.geomspace(0.03, REACH, 70), np.linspace(20.0, REACH, 21)])
     rim = [h + 1j * REACH * f for h in (0.3, RAISE / 3, RAISE) for f in (0.0, 0.03, 0.1, 0.3, 1.0)]
     return np.concatenate([1j * y, rim])
 
@@ -166,7 +166,12 @@ def main():
     t = np.log(K_LOW) + step * np.arange(-SPARE, GRID + SPARE + 1)
     fits = [Fit(k, z) for k in np.exp(t)]
     free = one_by_one(fits, t)
-    b = all_together(fits, free, [1.0 / max(f.worst(p), FLOOR) for f, p in zip(fits, free, strict=True)])
+    best = np.array([max(f.worst(p), FLOOR) for f, p in zip(fits, free, strict=True)])
+    weights = 1.0 / best
+    for _ in range(3):  # where the common fit loses most against its own, it counts for more
+        b = all_together(fits, free, weights)
+        now = np.array([f.worst(p) for f, p in zip(fits, b, strict=True)])
+        weights = weights * np.sqrt(np.maximum(now, FLOOR) / best) / 1.2
     r = np.array([f.residues(p)[0] for f, p in zip(fits, b, strict=True)])
     for name, positions in (("free", free), ("smooth", b)):
         print(f"worst error, {name} positions: {max(map(Fit.worst, fits, positions)):.2e}")

@@ -20,7 +20,7 @@ positive to the right and :math:`V` positive **down**, so :math:`b_u = -\mu_0 V 
 `line.infinite_line_field` and in the functions below that return teslas.
 
 Assumptions: flat uniform ground of the permeability of air, a long straight line of uniform current that
-returns through the ground, no displacement current. The images hold to 8e-5 of the field at the point for
+returns through the ground, no displacement current. The images hold to 6e-5 of the field at the point for
 :math:`5\cdot 10^{-4} \le k \le 0.9`, offsets to 70 depths and heights to 15 depths (for :math:`k \le 0.02`,
 which is most of the trade, 1e-5); that the error stays below 1e-4 there to :math:`k = 0.5` is proven by
 bench/bound_halfspace.py, not only sampled. Below ``K_LOW`` they shrink in proportion to :math:`k` and are
