@@ -86,7 +86,7 @@ def plan_drawings(job: Job, solution: Solution, clearance: ClearanceAnswer | Non
 def _sheets(solution: Solution, known: list[Scale]) -> tuple[Scale, list[tuple[float, float]]]:
     """The largest readable scale at which few enough sheets show every place, and their middles."""
     places = [(s.easting_m, s.northing_m) for line in solution.lines for s in line.stations]
-    for scale in (s for s in known if s.ratio >= 0.3 * _READABLE):
+    for scale in (s for s in known if s.ratio >= 0.5 * _READABLE):
         wide, high = ((side - 2 * _MARGIN) / scale.units_per_m for side in (WIDTH, _HEIGHT))
         middles = _covered(places, wide, high) if len(places) <= _PLACES else []
         if 0 < len(middles) <= _SHEETS:

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, Final
-from xml.etree import ElementTree as Xml
+from xml.sax.saxutils import escape, quoteattr
 
 from plumbmark.exchange.palette import INK, RGB
-from plumbmark.model.layer import Area, Feature, Geometry, Layer, LayerSet, Path, Shape
+from plumbmark.model.layer import Feature, Geometry, Layer, LayerSet, Path, Shape
 
-_NAMESPACE: Final = "http://www.opengis.net/kml/2.2"
+_HEAD: Final = (
+    '<?xml version="1.0" encoding="UTF-8"?>\n<kml xmlns="http://www.opengis.net/kml/2.2">\n<Document>\n'
+)
 #: Columns that may name a placemark, the first that a layer has.
 _NAMES: Final = (
-    "id",
-    "reading",
-    "mark",
-    "test_hole",
-    "corner",
-    "baseline",
-    "dig",
-    "number",
-    "line",
+    *("id", "reading", "mark", "test_hole", "corner", "baseline", "dig", "number", "line"),
     "beside_line",
 )
 
@@ -37,29 +32,29 @@ def kml_bytes(layers: LayerSet) -> bytes:
     bytes
         UTF-8. Everything is clamped to the ground: what lies below it has its depth among its data.
     """
-    root = Xml.Element("kml", xmlns=_NAMESPACE)
-    document = _child(root, "Document")
-    _child(document, "name", layers.title or layers.job)
-    _child(document, "description", "\n".join(layers.notes))
+    return "".join(_document(layers)).encode()
+
+
+def _document(layers: LayerSet) -> Iterator[str]:
+    yield _HEAD
+    notes = "\n".join(layers.notes)
+    yield f"<name>{_text(layers.title or layers.job)}</name>\n<description>{_text(notes)}</description>\n"
     for name, colour in (*RGB.items(), ("ink", INK)):
-        style = _child(document, "Style", id=name)
-        line = _child(style, "LineStyle")
-        _child(line, "color", _colour(colour, 255))
-        _child(line, "width", "3")
-        area = _child(style, "PolyStyle")
-        _child(area, "color", _colour(colour, 70))
+        line, area = _colour(colour, 255), _colour(colour, 70)
+        yield (
+            f'<Style id="{name}"><LineStyle><color>{line}</color><width>3</width></LineStyle>'
+            f"<PolyStyle><color>{area}</color></PolyStyle></Style>\n"
+        )
     for layer in layers.layers:
         if layer.features:
-            _folder(document, layer)
-    Xml.indent(root, " ")
-    return bytes(Xml.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
+            yield f"<Folder><name>{_text(layer.name)}</name><description>{_text(layer.title)}</description>\n"
+            yield from _placemarks(layer)
+            yield "</Folder>\n"
+    yield "</Document>\n</kml>\n"
 
 
-def _child(parent: Xml.Element, tag: str, text: str | None = None, **attributes: str) -> Xml.Element:
-    child = Xml.SubElement(parent, tag, attributes)
-    if text is not None:
-        child.text = "".join(c if c.isprintable() or c in "\n\t" else " " for c in text)
-    return child
+def _text(cell: object) -> str:
+    return escape("".join(c if c.isprintable() or c in "\n\t" else " " for c in str(cell)))
 
 
 def _colour(colour: tuple[int, int, int], opacity: int) -> str:
@@ -67,53 +62,48 @@ def _colour(colour: tuple[int, int, int], opacity: int) -> str:
     return "{:02x}{:02x}{:02x}{:02x}".format(opacity, *reversed(colour))
 
 
-def _folder(document: Xml.Element, layer: Layer) -> None:
-    folder = _child(document, "Folder")
-    _child(folder, "name", layer.name)
-    _child(folder, "description", layer.title)
-    names = [column.name for column in layer.columns]
+def _placemarks(layer: Layer) -> Iterator[str]:
     called = next((i for name in _NAMES if (i := layer.column(name)) is not None), None)
     coloured = layer.column("colour")
+    heads = [f"<Data name={quoteattr(column.name)}><value>" for column in layer.columns]
     for feature in layer.features:
-        mark = _child(folder, "Placemark")
-        _child(mark, "name", "" if called is None else str(feature.cells[called]))
+        name = "" if called is None else _text(feature.cells[called])
         colour = None if coloured is None else feature.cells[coloured]
-        _child(mark, "styleUrl", f"#{colour if colour in RGB else 'ink'}")
-        _data(mark, names, feature)
+        yield (
+            f"<Placemark><name>{name}</name><styleUrl>#{colour if colour in RGB else 'ink'}</styleUrl>"
+            f"<ExtendedData>{_data(heads, feature)}</ExtendedData>"
+        )
         if feature.geometry is not None:
-            _geometry(mark, feature.geometry, layer.shape)
+            yield _geometry(feature.geometry, layer.shape)
+        yield "</Placemark>\n"
 
 
-def _data(mark: Xml.Element, names: list[str], feature: Feature) -> None:
-    data = _child(mark, "ExtendedData")
-    for name, cell in zip(names, feature.cells, strict=True):
-        if cell is None or cell == "":
-            continue
-        said = f"{cell:.10g}" if isinstance(cell, float) else str(cell)
-        _child(_child(data, "Data", name=name), "value", said)
+def _data(heads: list[str], feature: Feature) -> str:
+    return "".join(
+        f"{head}{cell:.10g}</value></Data>"
+        if isinstance(cell, float)
+        else f"{head}{_text(cell)}</value></Data>"
+        for head, cell in zip(heads, feature.cells, strict=True)
+        if cell is not None and cell != ""
+    )
 
 
-def _geometry(mark: Xml.Element, geometry: Geometry, shape: Shape) -> None:
+def _geometry(geometry: Geometry, shape: Shape) -> str:
     found: Any = geometry
     if shape is Shape.POINT:
-        _child(_child(mark, "Point"), "coordinates", _positions((found,)))
-    elif shape is Shape.LINE:
-        line = _child(mark, "LineString")
-        _child(line, "tessellate", "1")
-        _child(line, "coordinates", _positions(found))
-    elif shape is Shape.AREA:
-        group = _child(mark, "MultiGeometry")
-        for area in found:
-            _area(group, area)
-
-
-def _area(group: Xml.Element, area: Area) -> None:
-    polygon = _child(group, "Polygon")
-    _child(polygon, "tessellate", "1")
-    for i, ring in enumerate(area):
-        edge = _child(polygon, "innerBoundaryIs" if i else "outerBoundaryIs")
-        _child(_child(edge, "LinearRing"), "coordinates", _positions(ring))
+        return f"<Point>{_positions((found,))}</Point>"
+    if shape is Shape.LINE:
+        return f"<LineString><tessellate>1</tessellate>{_positions(found)}</LineString>"
+    if shape is Shape.NONE:
+        return ""
+    polygons = []
+    for area in found:
+        rings = [f"<LinearRing>{_positions(ring)}</LinearRing>" for ring in area]
+        holes = "".join(f"<innerBoundaryIs>{ring}</innerBoundaryIs>" for ring in rings[1:])
+        outer = f"<outerBoundaryIs>{rings[0]}</outerBoundaryIs>"
+        polygons.append(f"<Polygon><tessellate>1</tessellate>{outer}{holes}</Polygon>")
+    return f"<MultiGeometry>{''.join(polygons)}</MultiGeometry>"
 
 
 def _positions(path: Path) -> str:
-    return " ".join(f"{p[0]:.8f},{p[1]:.8f}" for p in path)
+    return f"<coordinates>{' '.join(f'{p[0]:.8f},{p[1]:.8f}' for p in path)}</coordinates>"
