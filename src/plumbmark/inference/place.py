@@ -75,6 +75,10 @@ class Draws:
         Of metres, to the centre.
     ln_current : shape (n,)
         Of amperes.
+    ln_shown_current : shape (n,)
+        Of displayed over true current.
+    fit : shape (n,)
+        Log likelihood.
     alone : shape (n,)
         1 where the other currents move the mark by less than 5 cm and the depth by less than 5 %.
     offset, second_ln_depth, ratio : shape (n, 2), [m], ln [m], complex
@@ -98,6 +102,8 @@ class Draws:
     shift: FLOATS
     ln_depth: FLOATS
     ln_current: FLOATS
+    ln_shown_current: FLOATS
+    fit: FLOATS
     alone: FLOATS
     offset: FLOATS
     second_ln_depth: FLOATS
@@ -352,6 +358,8 @@ def _joined(d: PlaceData, known: Known, parts: list[_Drawn], rng: np.random.Gene
         shift=-out[:, w.AT],
         ln_depth=out[:, w.LN_DEPTH],
         ln_current=ln_current,
+        ln_shown_current=out[:, w.LN_SHOWN_CURRENT],
+        fit=out[:, w.FIT],
         alone=out[:, w.ALONE],
         offset=second[:, :, 0],
         second_ln_depth=np.where(np.isnan(second[:, :, 0]), math.nan, out[:, w.SECOND_DEPTHS :]),

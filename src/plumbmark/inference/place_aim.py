@@ -68,13 +68,25 @@ def _put(
     deep: COMPLEXES,
     current: COMPLEXES,
 ) -> tuple[float, int]:
-    """Scene with the line whose peak is marked exp(`y`) deep; its peak and number of images."""
+    """Scene with the line whose peak is marked exp(`y`) deep; its peak and number of images.
+
+    An infinite `skin` depth leaves the ground out: each line is one image, and all is much quicker.
+    """
     if whose == 0:
         z = y
     else:
         theta[FIRST_LINE + PER_LINE * (whose - 1) + 2] = y
-    n = int(put_scene(theta, z, 0.0, skin, at, deep, current))
-    return marked_peak(theta, z, 0.0, theta[3], at, deep, current, n), n
+    if math.isinf(skin):
+        n = 1
+        at[0], deep[0], current[0] = 0.0, math.exp(z), 1.0
+        k = FIRST_LINE
+        while k + PER_LINE <= theta.shape[0]:
+            at[n], deep[n], current[n] = theta[k], math.exp(theta[k + 2]), theta[k + 3] + 1j * theta[k + 4]
+            n += 1
+            k += PER_LINE
+    else:
+        n = int(put_scene(theta, z, 0.0, skin, at, deep, current))
+    return float(marked_peak(theta, z, 0.0, theta[3], at, deep, current, n)), n
 
 
 @kernel
@@ -221,13 +233,9 @@ def aim(
     slope = 1.0
     before_y = y
     before = 0.0
-    peak = 0.0
-    n = 0
-    for turn in range(5):
+    for turn in range(5 if shown else 0):
         y = min(max(y, LEAST_LN), MOST_LN)
-        peak, n = _put(y, whose, z, theta, skin, at, deep, current)
-        if not shown:
-            break
+        peak, n = _put(y, whose, z, theta, math.inf, at, deep, current)
         here = math.log(depth_at(peak + aside, theta[3], theta[4], 0.0, theta[1], at, deep, current, n))
         if turn > 0 and abs(y - before_y) > 1e-9:
             slope = min(max((here - before) / (y - before_y), 0.4), 2.0)
@@ -237,11 +245,11 @@ def aim(
         if abs(step) < 0.04 or turn == 4:
             break
         y += step
-    for turn in range(1 if shown else 3):
-        if turn > 0:
-            peak, n = _put(y, whose, z, theta, skin, at, deep, current)
-        _sigma, spread = mark_sigmas(d, theta, y if whose == 0 else z)
+    deviate = mark = tilt = width = 0.0
+    for _turn in range(1 if shown else 3):
+        peak, n = _put(y, whose, z, theta, skin, at, deep, current)
         own = y if whose == 0 else z
+        _sigma, spread = mark_sigmas(d, theta, own)
         m = _rows(label, whose, y, own, slope, goal, aside, peak, n, d, theta, at, deep, current, rows)
         step, deviate, mark, tilt, width = _solved(rows, m, mean - y, sigma, spread)
         y = min(max(y + min(max(step, -0.7), 0.7), LEAST_LN), MOST_LN)

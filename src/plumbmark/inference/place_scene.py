@@ -29,6 +29,7 @@ from plumbmark.inference.priors import (
 )
 from plumbmark.inference.second import Known
 from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
+from plumbmark.physics.halfspace import HALFSPACE_IMAGES
 
 FLOATS = NDArray[np.float64]
 
@@ -39,7 +40,7 @@ Q, Q_DEPTH, Q_RATIO, Q_PHASE, Q_WHICH = range(5)
 PER_SECOND: Final = 5
 
 MOST_LINES: Final = 2
-MOST_IMAGES: Final = 32
+MOST_IMAGES: Final = (MOST_LINES + 1) * HALFSPACE_IMAGES
 LEAST_LN, MOST_LN = math.log(0.04), math.log(8.0)
 ROOT_2: Final = math.sqrt(2.0)
 ROOT_2PI: Final = math.sqrt(2.0 * math.pi)
