@@ -26,6 +26,7 @@ from plumbmark.inference.evidence import log_evidence_many
 from plumbmark.inference.priors import SHARED_ERROR, SHARED_ERROR_OF_WALK
 from plumbmark.inference.second import Known, draw_prior, log_prior
 from plumbmark.inference.stretch import DEPTH_MEAN, ROWS, Stretch
+from plumbmark.inference.swap import log_ratio, swapped
 
 FLOATS = NDArray[np.float64]
 
@@ -201,11 +202,18 @@ def populate(
         first = False
         # walks across make sharp posteriors, which few particles settle into only by many moves
         turns = effort.moves * (2 if power >= goal else 1) * (3 if sharp else 1)
-        for turn in range(turns):
-            new = _proposal(thetas, moved, rng, turn)
+        for turn in range(turns + (1 if lines else 0)):
+            extra: FLOATS | float = 0.0
+            if turn < turns:
+                new = _proposal(thetas, moved, rng, turn)
+                tried = states_of(new, stretch, states.of(DEPTH_MEAN), effort)
+            else:
+                swap = swapped(thetas, states.of(DEPTH_MEAN), stretch, rng)
+                new = swap.thetas
+                tried = states_of(new, stretch, swap.starts, effort)
+                extra = log_ratio(swap, thetas, states.of(DEPTH_MEAN), tried.of(DEPTH_MEAN))
             new_prior = priors_of(new, known)
-            tried = states_of(new, stretch, states.of(DEPTH_MEAN), effort)
-            ratio = power * (tried.log_evidence - states.log_evidence) + new_prior - prior
+            ratio = power * (tried.log_evidence - states.log_evidence) + new_prior - prior + extra
             accept = (np.log(rng.random(n)) < ratio) & (new_prior > -1e29)
             thetas = np.where(accept[:, None], new, thetas)
             prior = np.where(accept, new_prior, prior)
