@@ -146,6 +146,27 @@ def test_half_points_are_half(lines: Lines) -> None:
         assert strength(lines, x) == pytest.approx(0.5 * strength(lines, peak), rel=1e-5)
 
 
+def test_half_points_are_the_nearest_ones_also_beside_strong_lines() -> None:
+    """The signal may dip between two peaks and rise again; who walks outwards stops at the first half."""
+    rng = np.random.default_rng(4)
+    dips = 0
+    for _ in range(300):
+        at = np.array([0.0, rng.uniform(0.3, 2.5) * rng.choice([-1.0, 1.0])])
+        deep = rng.uniform(0.3, 2.0, 2)
+        current = np.array(
+            [1.0, rng.uniform(0.1, 0.7) * rng.choice([-1.0, 1.0]) * np.exp(0.2j * rng.normal())]
+        )
+        lines = (at, deep, current)
+        peak = peak_position(*lines, coil_height=LOWER)
+        away = np.arange(0.0, 10.0, 0.01)
+        for side, half in zip((-1, 1), half_distances(*lines, coil_height=LOWER), strict=True):
+            signal = np.abs(field_along(peak + side * away, LOWER, *lines)[0])
+            first = away[np.flatnonzero(signal <= 0.5 * signal[0])[0]]
+            assert half == pytest.approx(first, abs=0.011)
+            dips += bool(np.any(signal[away > half + 0.02] > 0.5 * signal[0]))
+    assert dips > 10  # else nothing was asked
+
+
 @given(two_lines(), st.floats(-0.5, 0.5), st.floats(0.0, 0.6))
 def test_depth_is_that_of_its_two_coils(lines: Lines, aside: float, raised: float) -> None:
     mark = aside * float(lines[1][0])
