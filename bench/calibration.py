@@ -8,8 +8,8 @@ truth is taken from the prior, readings are made from it, and the posterior's ow
 truth; where the computation is right these ranks are uniform. It tests the computation alone, not the model.
 
 The ranks go to `docs/calibration/` as a picture and as JSON, from which the table of docs/calibration.md is
-written anew (`--page` does only that). Source: Talts, Betancourt, Simpson, Vehtari & Gelman 2018,
-arXiv 1804.06788 (from memory).
+written anew (`--page` does only that). A run that was stopped goes on where it was. Source: Talts and others
+2018, arXiv 1804.06788 (from memory).
 """
 
 from __future__ import annotations
@@ -141,15 +141,20 @@ def kind_of(name: str) -> Kind:
     return found  # type: ignore[no-any-return]
 
 
-def run(name: str, draws: int, workers: int, seed: int = SEED) -> dict[str, INTS]:
-    """Ranks of each quantity over `draws` draws, shape (draws,)."""
-    tasks = [(name, seed, index) for index in range(draws)]
-    if workers < 2:
-        rows = [_one(task) for task in tasks]
-    else:
-        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-            rows = list(pool.map(_one, tasks, chunksize=max(1, min(25, draws // (4 * workers)))))
-    return dict(zip(kind_of(name).quantities, np.array(rows).T, strict=True))
+def run(name: str, draws: int, workers: int, seed: int, kept: Path) -> dict[str, INTS]:
+    """Ranks of each quantity over `draws` draws, shape (draws,).
+
+    Ranks are written to `kept` as they come, and what stands there already is not drawn again.
+    """
+    rows = json.loads(kept.read_text()) if kept.exists() else []
+    tasks = [(name, seed, index) for index in range(len(rows), draws)]
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        for done, row in enumerate(pool.map(_one, tasks, chunksize=5)):
+            rows.append(row)
+            if done % 50 == 49:
+                kept.write_text(json.dumps(rows))
+    kept.write_text(json.dumps(rows))
+    return dict(zip(kind_of(name).quantities, np.array(rows[:draws]).T, strict=True))
 
 
 def write(name: str, found: dict[str, INTS], folder: Path, seed: int) -> None:
@@ -199,7 +204,10 @@ def main() -> None:
     args = parser.parse_args()
     if args.kind:
         started = time.perf_counter()
-        found = run(args.kind, args.draws, args.workers, args.seed)
+        args.out.mkdir(parents=True, exist_ok=True)
+        kept = args.out / f"{args.kind}.{args.seed}.ranks"
+        found = run(args.kind, args.draws, args.workers, args.seed, kept)
+        kept.unlink()
         took = time.perf_counter() - started
         error = 100 * math.sqrt(0.95 * 0.05 / args.draws)
         print(f"{args.kind}: {args.draws} draws in {took:.0f} s, {1e3 * took / args.draws:.0f} ms each")
