@@ -1,7 +1,7 @@
 """What a receiver shows over buried currents: peak, null, half points, depth, current.
 
 Every current is given as image lines (see `images`). The scalar kernels are the one implementation that
-simulation, fit and drawing share; the functions without an underscore broadcast over them.
+simulation, fit and drawing share; the functions below them check what they are given first.
 
 Each number is the root of an equation, found by Newton's method on the form of it that is exact for one
 line: over one line :math:`1/|H|` is a parabola in the lateral place, :math:`V/H` a straight line, and at the
