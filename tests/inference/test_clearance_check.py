@@ -199,6 +199,32 @@ def test_records_and_second_lines_are_met_too() -> None:
         assert met.vertical_m is None
 
 
+def test_a_second_line_named_after_a_line_that_was_not_solved_is_met_all_the_same() -> None:
+    beside = Neighbour(0.0, 20.0, Interval(-6.0, -6.2, -5.8), 0.8, -0.3, 0.9, "C1")
+    answer = check(sol=solution(neighbours=(beside,)))
+    assert [e.met for e in answer.digs[1].encounters] == [Met.SECOND_LINE]
+    other = LineEstimate("C1", Identity.LIKELY, (), (replace(station(0, 5.0), mark_northing_m=50.0),))
+    both = Solution("j", (*solution(neighbours=(beside,)).lines, other), None)
+    job = replace(JOB, lines=(*JOB.lines, Line("C1")))
+    assert [e.met for e in check(job, both).digs[1].encounters] == []
+
+
+def test_a_hole_that_did_not_find_it_calls_for_another() -> None:
+    empty = TestHole("h7", "E1", Place(9.0, 0.3), 2, False, dug_to_m=Measured(1.5))
+    met = check(replace(JOB, test_holes=(empty,)), draw=sampler(depth=3.0)).digs[0].encounters[0]
+    assert met.demand is Demand.TEST_HOLE
+    assert "Test hole h7 looked for it near here and did not find it" in met.because
+    assert not met.exposed
+
+
+def test_nothing_solved_and_a_record_is_not_known() -> None:
+    record = Record("d1", ((2.0, 6.0), (8.0, 6.5)), utility="water", position_sigma_m=0.3)
+    nobody = Solution("j", (LineEstimate("E1", Identity.NOT_KNOWN, (), ()),), None)
+    answer = check(replace(JOB, records=(record,)), nobody, draw=lambda n, seed: {}, sweep=WHOLE)
+    assert {d.dig: d.demand for d in answer.digs} == {"t1": Demand.NOTHING, "far": Demand.NOT_KNOWN}
+    assert any("nothing was read of it" in text for text in answer.unanswered)
+
+
 def test_a_record_far_from_its_solved_line_is_remarked_on() -> None:
     record = Record("d1", ((0.0, 3.0), (20.0, 3.0)), line="E1", position_sigma_m=0.3)
     (note,) = [n for n in check(replace(JOB, records=(record,))).notes if n.startswith("Record")]

@@ -23,6 +23,7 @@ from plumbmark.model.mark import MarkKind
 
 DOUBTFUL = 0.05  # a chance of less than asked for from which a test hole comes first
 LIKELY = 0.5  # a second line this likely is looked for with a test hole
+NEAR_M = 3.0  # readings and test holes so far along count as near
 BEYOND_M = 10.0  # where a line goes past the last reading is not known, so far and so wide:
 BEYOND_DEG = 30.0
 _SMALL_M2 = 0.01
@@ -75,6 +76,19 @@ def demanded(
     return replace(encounter, demand=demand, because=(*first, *why))
 
 
+def _missed(meeting: Meeting, encounter: Encounter, job: Job) -> list[str]:
+    """Test holes near by that looked for the line and did not find it."""
+    said = []
+    for hole in job.test_holes:
+        if hole.line != encounter.name or hole.found:
+            continue
+        chainage, aside = meeting.band.project(hole.place.easting_m, hole.place.northing_m)
+        near = encounter.from_chainage_m - NEAR_M <= chainage <= encounter.to_chainage_m + NEAR_M
+        if near and abs(aside) <= NEAR_M:
+            said.append(f"Test hole {hole.id} looked for it near here and did not find it")
+    return said
+
+
 def _first_look(meeting: Meeting, encounter: Encounter, zone: Zone | None, job: Job) -> list[str]:
     """Why the line has to be seen before anything else is dug, if it has."""
     said = []
@@ -92,16 +106,13 @@ def _first_look(meeting: Meeting, encounter: Encounter, zone: Zone | None, job: 
                 "The lawful zone about the mark is narrower than what is known: the line can lie outside it"
             )
     if estimate is not None:
-        near = [
-            s
-            for s in estimate.stations
-            if encounter.from_chainage_m - 3.0 <= s.chainage_m <= encounter.to_chainage_m + 3.0
-        ]
+        low, high = encounter.from_chainage_m - NEAR_M, encounter.to_chainage_m + NEAR_M
+        near = [s for s in estimate.stations if low <= s.chainage_m <= high]
         if any(s.trust is Trust.UNPROVEN for s in near) or not near:
             said.append("The numbers near it are unproven" if near else "No reading was taken near it")
         if estimate.identity is Identity.NOT_KNOWN:
             said.append(f"Whether it is {encounter.name} at all is not known")
-    return [text for text in said if text]
+    return said + _missed(meeting, encounter, job)
 
 
 def _of_record(thing: Thing, units: str) -> tuple[str, ...]:

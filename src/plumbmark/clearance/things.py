@@ -82,6 +82,7 @@ def things_of(
     count = next((len(d.depth_m) for d in draws.values()), 2000)
     found: list[Thing] = []
     second: list[Thing] = []
+    solved = {estimate.line for estimate in solution.lines if estimate.stations}
     for estimate in solution.lines:
         if not estimate.stations:
             continue
@@ -90,11 +91,10 @@ def things_of(
             own = from_bands(estimate, count, rng)
         size, said = diameter_of(lines[estimate.line])
         found.append(Thing(Met.LINE, estimate.line, own, size, said, estimate=estimate))
-        others = [n for n in estimate.neighbours if n.is_line is None]
+        others = [n for n in estimate.neighbours if n.is_line not in solved]
         for k, neighbour in enumerate(others):
             name = f"beside {estimate.line}" + (f", number {k + 1}" if k else "")
             second.append(_second(name, own, neighbour, rng))
-    solved = {thing.name for thing in found}
     records = [r for r in job.records if r.line is None or r.line not in solved]
     return (*found, *second, *(_record(r, count, rng) for r in records))
 
