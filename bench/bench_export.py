@@ -1,10 +1,10 @@
 """How long a report and a large GeoPackage take, apart from solving.
 
     PYTHONPATH=src python bench/bench_export.py                  a report of 200 stations on 3 lines
-    PYTHONPATH=src python bench/bench_export.py --stations 100000   and so many to each kind of file
+    PYTHONPATH=src python bench/bench_export.py --stations 100000   so many to each kind of file
     PYTHONPATH=src python bench/bench_export.py --solve          and the job of the report solved
 
-Answers are made up, so that writing is timed and nothing else; each writer runs in a process of its own, whose
+Answers are made up, so that writing is timed and nothing else; each writer has a process of its own, whose
 largest memory is told. Seconds of the clock come first, those of the processor in brackets.
 """
 
