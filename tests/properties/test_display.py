@@ -160,7 +160,8 @@ def test_half_points_are_the_nearest_ones_also_beside_strong_lines() -> None:
         peak = peak_position(*lines, coil_height=LOWER)
         away = np.arange(0.0, 10.0, 0.01)
         for side, half in zip((-1, 1), half_distances(*lines, coil_height=LOWER), strict=True):
-            signal = np.abs(field_along(peak + side * away, LOWER, *lines)[0])
+            above, beside = LOWER + deep, peak + side * away[:, None] - at
+            signal = np.abs(np.sum(current * above / (above**2 + beside**2), axis=1))
             first = away[np.flatnonzero(signal <= 0.5 * signal[0])[0]]
             assert half == pytest.approx(first, abs=0.011)
             dips += bool(np.any(signal[away > half + 0.02] > 0.5 * signal[0]))
