@@ -162,8 +162,8 @@ def fill_node(
     out[5] = math.log(max(current_at(mark, shown, lower, at, deep, current, n), 1e-12))
     for r in range(raises.shape[0]):
         out[7 + r] = math.log(depth_at(mark, lower, spacing, raises[r], theta[1], at, deep, current, n))
-    one = put_line(0, 0.0, math.exp(z), 1.0, 0.0, skin, at, deep, current)
-    out[6] = math.log(depth_at(0.0, lower, spacing, 0.0, 0.0, at, deep, current, one))
+    # the line's own images stand first: it alone
+    out[6] = math.log(depth_at(0.0, lower, spacing, 0.0, 0.0, at, deep, current, HALFSPACE_IMAGES))
 
 
 @kernel
