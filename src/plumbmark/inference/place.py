@@ -263,7 +263,7 @@ def _settled(d: PlaceData, known: Known, q: _Drawn, rng: np.random.Generator) ->
 
     They are not told as draws of the posterior, but say where to look for such.
     """
-    weights = flattened(q.log_weight(), FLATTENED_TO)
+    weights = np.where(np.isfinite(q.target), flattened(q.log_weight(), FLATTENED_TO), 0.0)
     masses = np.bincount(q.whose, weights, minlength=q.lines + 1)
     share = np.where(masses > 0.0, np.maximum(masses, LEAST_SHARE), 0.0)
     weights = weights * (share / np.maximum(masses, 1e-300))[q.whose]
