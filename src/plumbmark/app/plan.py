@@ -8,7 +8,9 @@ from pathlib import Path
 from plumbmark.app.outfile import where_to_write, write_all
 from plumbmark.app.solve import Outcome
 from plumbmark.base.errors import PlumbmarkError
-from plumbmark.model.finding import Severity
+from plumbmark.model.finding import Finding, Severity
+from plumbmark.model.linefit import LineFit
+from plumbmark.model.network import Network
 from plumbmark.model.questions import Bonded, MadeOf, Reached
 
 
@@ -46,16 +48,30 @@ def plan_folder(folder: Path, json_path: Path | None = None, out_folder: Path | 
         plan = plan_hookups(network)
     except PlumbmarkError as error:
         return Outcome(None, (f"network.toml: {error}",))
+    fit, unused = _after_readings(folder, network)
     files: list[tuple[Path, bytes]] = []
     if out_folder is not None:
-        files.append((out_folder / f"{network.id or 'network'}-plan.html", plan_page(plan).encode()))
+        page = plan_page(plan, fit)
+        files.append((out_folder / f"{network.id or 'network'}-plan.html", page.encode()))
     if json_path is not None:
-        files.append((json_path, plan_bytes(plan)))
-    warnings = (*map(str, findings), *map(str, plan.warnings))
+        files.append((json_path, plan_bytes(plan, fit)))
+    warnings = (*map(str, findings), *map(str, plan.warnings), *map(str, unused))
     failed = write_all(out_folder, files)
     if failed:
         return Outcome(None, failed, warnings)
-    return Outcome(plan_text(plan), (), warnings, tuple(path for path, _ in files))
+    return Outcome(plan_text(plan, fit), (), warnings, tuple(path for path, _ in files))
+
+
+def _after_readings(folder: Path, network: Network) -> tuple[LineFit | None, list[Finding]]:
+    """What currents along the target say, where the job has readings and they can be read."""
+    from plumbmark.exchange.jobfolder import read_job
+    from plumbmark.planning.readings import fit_readings
+
+    job, _ = read_job(folder, to_solve=False)
+    if job is None:
+        what = "the job has mistakes (plumbmark solve lists them), so its currents are not fitted"
+        return None, [Finding(Severity.WARNING, "readings.csv", what)]
+    return fit_readings(network, job)
 
 
 def answer_questions(

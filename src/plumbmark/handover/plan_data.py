@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from plumbmark.handover.linefit_text import linefit_data
 from plumbmark.handover.plan_words import cautions, change_words, first_sentence, what_to_expect
+from plumbmark.model.linefit import LineFit
 from plumbmark.model.plan import HookupPlan, Trial
 
 FORMAT = "plumbmark-plan/1"
 
 
-def plan_bytes(plan: HookupPlan) -> bytes:
+def plan_bytes(plan: HookupPlan, fit: LineFit | None = None) -> bytes:
     """The plan as UTF-8 JSON, the same bytes for the same plan."""
     network = plan.network
     document = {
@@ -27,6 +29,7 @@ def plan_bytes(plan: HookupPlan) -> bytes:
             for k, change in enumerate(plan.changes)
         ],
         "cautions": list(cautions(network)),
+        "after_readings": None if fit is None else linefit_data(fit, network),
         "warnings": [{"where": w.where, "what": w.what} for w in plan.warnings],
     }
     return (json.dumps(document, indent=1, allow_nan=False, ensure_ascii=False) + "\n").encode()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from importlib.resources import files
 
+from plumbmark.handover.linefit_text import linefit_sentences
 from plumbmark.handover.page_svg import (
     Labels,
     Point,
@@ -26,6 +27,7 @@ from plumbmark.handover.plan_words import (
     stretch,
     what_to_expect,
 )
+from plumbmark.model.linefit import LineFit
 from plumbmark.model.network import Network
 from plumbmark.model.plan import HookupPlan, Trial
 
@@ -33,12 +35,14 @@ _WIDTH, _HEIGHT = 900.0, 560.0
 _MARGIN = 50.0
 
 
-def plan_page(plan: HookupPlan) -> str:
+def plan_page(plan: HookupPlan, fit: LineFit | None = None) -> str:
     """The plan as HTML, readable without a network or a script.
 
     Parameters
     ----------
     plan : HookupPlan
+    fit : LineFit, optional
+        What the currents read along the target say.
 
     Returns
     -------
@@ -64,6 +68,9 @@ def plan_page(plan: HookupPlan) -> str:
     if plan.changes:
         said = "".join(f"<li>{escaped(change_words(plan, k))}</li>" for k in range(len(plan.changes)))
         parts.append(f"<section><h3>What would make it better</h3><ul>{said}</ul></section>")
+    if fit is not None:
+        said = "".join(f"<p>{escaped(sentence)}</p>" for sentence in linefit_sentences(fit, network))
+        parts.append(f"<section><h3>After the readings</h3>{said}</section>")
     told = "".join(f"<li>{escaped(caution)}</li>" for caution in cautions(network))
     parts.append(f'<section class="caution"><h3>Before anything is connected</h3><ul>{told}</ul></section>')
     parts.append(f'</main><footer><p class="note">{escaped(HOLDS_MEANING)}</p></footer></body></html>\n')
@@ -76,7 +83,7 @@ def _style() -> str:
     return base + (
         "table,tbody,caption{display:table;width:auto}thead{position:static;clip-path:none}tbody tr,"
         "thead tr{display:table-row!important}th,td{display:table-cell!important;padding:4px 12px 4px 0}"
-        "td::before{content:none!important}"
+        "td::before{content:none!important}.wide{overflow-x:auto}"
     )
 
 
@@ -240,6 +247,6 @@ def _comparison(plan: HookupPlan) -> str:
         rows.append("<tr>" + "".join(f"<td>{escaped(cell)}</td>" for cell in cells) + "</tr>")
     titles = "".join(f'<th scope="col">{name}</th>' for name in head)
     return (
-        f"<section><h3>The connections, best first</h3><table><thead><tr>{titles}</tr></thead>"
-        f"<tbody>{''.join(rows)}</tbody></table></section>"
+        "<section><h3>The connections, best first</h3><div class='wide'><table>"
+        f"<thead><tr>{titles}</tr></thead><tbody>{''.join(rows)}</tbody></table></div></section>"
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from plumbmark.handover.answer_text import table, wrapped
+from plumbmark.handover.linefit_text import linefit_text
 from plumbmark.handover.plan_words import (
     HOLDS_MEANING,
     cautions,
@@ -14,17 +15,20 @@ from plumbmark.handover.plan_words import (
     stretch,
     what_to_expect,
 )
+from plumbmark.model.linefit import LineFit
 from plumbmark.model.plan import HookupPlan, Trial
 
 _HEAD = ("connection", "start at", "goes in", "traced", "holds", "depth shown", "on others")
 
 
-def plan_text(plan: HookupPlan) -> str:
+def plan_text(plan: HookupPlan, fit: LineFit | None = None) -> str:
     """The whole plan: the answer, the comparison, what to change, cautions.
 
     Parameters
     ----------
     plan : HookupPlan
+    fit : LineFit, optional
+        What the currents read along the target say.
 
     Returns
     -------
@@ -45,6 +49,8 @@ def plan_text(plan: HookupPlan) -> str:
     if plan.changes:
         said = [wrapped(change_words(plan, k), "    ", "  - ") for k in range(len(plan.changes))]
         blocks.append(["What would make it better", *said])
+    if fit is not None:
+        blocks.append([linefit_text(fit, network).rstrip("\n")])
     blocks.append([wrapped(HOLDS_MEANING)])
     blocks.append(["Before anything is connected", *(wrapped(c, "    ", "  - ") for c in cautions(network))])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
