@@ -171,10 +171,17 @@ class _Cells:
         """A test hole that found nothing: the line is deeper, or it passes beside."""
         if hole.dug_to_m is None:
             return
-        radius = 0.5 * (line.outside_diameter_m or 0.5 * DIAMETER_UNKNOWN_M)
-        self.value["dug_ln_depth"][i] = math.log(max(hole.dug_to_m.value + radius, 0.05))
+        self.value["dug_ln_depth"][i] = dug_of(hole, line)
         over = math.exp(-0.5 * (across / p.HOLE_REACH_M) ** 2)
         self.floor["dug_ln_depth"][i] = 1.0 - (1.0 - p.HOLE_BESIDE_ODDS) * over
+
+
+def dug_of(hole: TestHole, line: Line) -> float:
+    """The ln of the depth that a line's centre is below, unless it passes beside a hole that found nothing."""
+    if hole.dug_to_m is None:
+        return math.nan
+    radius = 0.5 * (line.outside_diameter_m or 0.5 * DIAMETER_UNKNOWN_M)
+    return math.log(max(hole.dug_to_m.value + radius, 0.05))
 
 
 def seen_of(s: Station, line: Line) -> tuple[float, float, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,12 +14,14 @@ from plumbmark.inference import priors as p
 from plumbmark.inference.answer import Numbers, numbers_of
 from plumbmark.inference.blend import solve_stretch
 from plumbmark.inference.nextstep import best_step, step_words
-from plumbmark.inference.plainly import sonde_or_side
 from plumbmark.inference.posterior import Part, Posterior
 from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
 from plumbmark.inference.reasons import identity_of, reasons_of, trust_of
 from plumbmark.inference.sampler import Effort
+from plumbmark.inference.side import answer_side
+from plumbmark.inference.sonde import answer_sonde
 from plumbmark.inference.stations import Station, stations_of
+from plumbmark.model.draws import LineDraws
 from plumbmark.model.estimate import (
     CurrentEvent,
     Interval,
@@ -65,7 +68,7 @@ def _effort(job: Job) -> tuple[Effort, int, int]:
 
 def solve_job(job: Job) -> Solution:
     """Where each line of `job` is, in what band, and why: `solve_with_posterior` without the posterior."""
-    return _solve(job, None)
+    return _solve(job, None, {})
 
 
 def solve_with_posterior(job: Job) -> tuple[Solution, Posterior]:
@@ -82,12 +85,20 @@ def solve_with_posterior(job: Job) -> tuple[Solution, Posterior]:
         The same for the same job, to the last digit.
     """
     parts: dict[str, list[Part]] = {}
-    solution = _solve(job, parts)
-    return solution, Posterior({name: tuple(some) for name, some in parts.items()}, {})
+    others: dict[str, Callable[[int, np.random.Generator, float], LineDraws]] = {}
+    solution = _solve(job, parts, others)
+    return solution, Posterior({name: tuple(some) for name, some in parts.items()}, others)
 
 
-def _solve(job: Job, parts: dict[str, list[Part]] | None) -> Solution:
-    """The answer for a job; the particles it came from are left in `parts`, where that is given."""
+def _solve(
+    job: Job,
+    parts: dict[str, list[Part]] | None,
+    others: dict[str, Callable[[int, np.random.Generator, float], LineDraws]],
+) -> Solution:
+    """The answer for a job; the particles it came from are left in `parts`, where that is given.
+
+    Of lines seen from the side and of sondes, what draws their joint samples is left in `others`.
+    """
     warnings = [f for f in job.findings if f.severity is Severity.WARNING]
     if len(job.readings) + len(job.profiles) > MANY:
         what = "so many rows are solved with a shorter search; bands may be wider than they need be"
@@ -104,7 +115,9 @@ def _solve(job: Job, parts: dict[str, list[Part]] | None) -> Solution:
             warnings.append(Finding(Severity.WARNING, f"line {line.id}", what))
             lines.append(LineEstimate(line.id, *identity_of(line, []), ()))
         elif line.signal == "sonde" or answered[0].source == "side_reading":
-            lines.append(sonde_or_side(line, answered, warnings))
+            answer = answer_sonde if line.signal == "sonde" else answer_side
+            told, others[line.id] = answer(job, line, mine)
+            lines.append(told)
         else:
             kept = None if parts is None else parts.setdefault(line.id, [])
             lines.append(_solve_line(job, line, number, mine, marks, offers, kept))
