@@ -11,7 +11,10 @@ own, in closed form, and these are averaged:
 - The edge of an open dig wanders by a normal amount, which is integrated over as well: places are taken in
   order of their distance from the edge, and each step outward adds those that a wander so large brings in.
 
-Both steps are exact, if the correlation of the depth along the line is the same under every sample.
+- Where the dig strays more in depth than the line is uncertain, as a bore does, its stray is integrated over
+  instead, and the depth taken as it was sampled.
+
+All this is exact, if the correlation of the depth along the line is the same under every sample.
 """
 
 from __future__ import annotations
@@ -20,7 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 
 from plumbmark.clearance.shapes import Beside, Footprint, beside
 from plumbmark.model.draws import LineDraws
@@ -46,6 +49,11 @@ class Course:
     ln_depth_mean: FLOATS
     ln_depth_sd: FLOATS
     level: FLOATS
+
+    @property
+    def depth_m(self) -> FLOATS:
+        """Depth to the centre as sampled."""
+        return np.asarray(np.exp(self.ln_depth_mean + self.ln_depth_sd * self.level))
 
 
 def course_of(draws: LineDraws, from_m: float, to_m: float) -> Course:
@@ -89,10 +97,11 @@ class Wander:
 
 
 def wander_of(shape: Footprint, count: int, rng: np.random.Generator) -> Wander:
-    """Strays of a dig, one for each sample."""
+    """Strays of a dig, one for each sample: even quantiles of the normal in random order."""
+    even = ndtri((np.arange(count) + 0.5) / count)
     return Wander(
-        shape.edge_sigma_m * rng.standard_normal((count, 1)),
-        shape.depth_sigma_m * rng.standard_normal((count, 1)),
+        shape.edge_sigma_m * rng.permutation(even)[:, None],
+        shape.depth_sigma_m * rng.permutation(even)[:, None],
     )
 
 
@@ -119,15 +128,23 @@ def chance_of_less(
     array, shape (n,)
         Their mean is the chance.
     """
-    if shape.is_bore and shape.depths_m is not None:
-        return _bore_chance(shape, course, seen, radius_m + asked_m + shape.half_width_m, stray)
-    reach = seen.gap_m - radius_m - asked_m
     if shape.depths_m is None:
-        limit = np.full_like(reach, np.inf)
+        reach = seen.gap_m - radius_m - asked_m
+        return _open_chance(reach, np.full_like(reach, np.inf), shape.edge_sigma_m)
+    depth = course.depth_m
+    # Of the two normals in depth the wider one is integrated over, and the other as it was sampled.
+    by_stray = shape.depth_sigma_m > float(np.median(course.ln_depth_sd * depth))
+    if shape.is_bore:
+        round_m = radius_m + asked_m + shape.half_width_m
+        return _bore_chance(shape, course, seen, round_m, stray, by_stray)
+    reach, limit = seen.gap_m - radius_m - asked_m, seen.depth_m + radius_m + asked_m
+    if by_stray:
+        needed = (limit - depth) / shape.depth_sigma_m
     else:
-        depth = seen.depth_m + stray.depth_m + radius_m + asked_m
-        limit = _standard(depth, course.ln_depth_mean, course.ln_depth_sd)
-    return _open_chance(reach, limit, course.level, shape.edge_sigma_m)
+        standard = _standard(limit + stray.depth_m, course.ln_depth_mean, course.ln_depth_sd)
+        near = ndtr(-reach / shape.edge_sigma_m)
+        needed = _needed(standard, course.level, int((near * ndtr(standard)).mean(axis=0).argmax()))
+    return _open_chance(reach, needed, shape.edge_sigma_m)
 
 
 def _standard(depth_m: FLOATS, mean: FLOATS, sd: FLOATS) -> FLOATS:
@@ -155,10 +172,9 @@ def _needed(limit: FLOATS, level: FLOATS, anchor: int) -> FLOATS:
     return needed
 
 
-def _open_chance(reach: FLOATS, limit: FLOATS, level: FLOATS, edge_sigma_m: float) -> FLOATS:
+def _open_chance(reach: FLOATS, needed: FLOATS, edge_sigma_m: float) -> FLOATS:
+    """Chance under each sample, from how far off each place is, and what the normal in depth needs there."""
     near = ndtr(-reach / edge_sigma_m)
-    anchor = int((near * ndtr(limit)).mean(axis=0).argmax())
-    needed = _needed(limit, level, anchor)
     order = np.argsort(reach, axis=1)
     near = np.take_along_axis(near, order, axis=1)
     deepest = np.maximum.accumulate(np.take_along_axis(needed, order, axis=1), axis=1)
@@ -180,23 +196,31 @@ def between(values: FLOATS) -> FLOATS:
     return values if values.shape[1] == 1 else 0.5 * (values[:, 1:] + values[:, :-1])
 
 
-def _bore_chance(shape: Footprint, course: Course, seen: Beside, round_m: float, stray: Wander) -> FLOATS:
+def _bore_chance(
+    shape: Footprint, course: Course, seen: Beside, round_m: float, stray: Wander, by_stray: bool
+) -> FLOATS:
     beside_m = plan_distance(seen, stray.side_m)
     half = np.sqrt(np.maximum(round_m**2 - beside_m**2, 0.0))
-    middle = between(seen.depth_m) + stray.depth_m
-    mean, sd, level = (between(v) for v in (course.ln_depth_mean, course.ln_depth_sd, course.level))
-    low, high = _standard(middle - half, mean, sd), _standard(middle + half, mean, sd)
     met = half > 0.0
-    anchor = int(np.where(met, ndtr(high) - ndtr(low), 0.0).mean(axis=0).argmax())
-    # A place without correlation is either met, whatever the anchor, or not at all.
-    share, rest = _split(level, anchor)
-    free = share > 0.0
-    inside = (rest >= low) & (rest <= high)
-    start, end = np.where(inside, -np.inf, np.inf), np.full_like(low, np.inf)
-    start[:, free] = (low[:, free] - rest[:, free]) / share[free]
-    end[:, free] = (high[:, free] - rest[:, free]) / share[free]
-    start = np.where(met, ndtr(start), 1.0)
-    end = np.where(met, ndtr(end), 1.0)
+    if by_stray:
+        off = between(course.depth_m - seen.depth_m)
+        start, end = (off - half) / shape.depth_sigma_m, (off + half) / shape.depth_sigma_m
+    else:
+        middle = between(seen.depth_m) + stray.depth_m
+        mean, sd, level = (between(v) for v in (course.ln_depth_mean, course.ln_depth_sd, course.level))
+        low, high = _standard(middle - half, mean, sd), _standard(middle + half, mean, sd)
+        share, rest = _split(level, int(np.where(met, ndtr(high) - ndtr(low), 0.0).mean(axis=0).argmax()))
+        # A place without correlation is either met, whatever the anchor, or not at all.
+        free = share > 0.0
+        inside = (rest >= low) & (rest <= high)
+        start, end = np.where(inside, -np.inf, np.inf), np.full_like(low, np.inf)
+        start[:, free] = (low[:, free] - rest[:, free]) / share[free]
+        end[:, free] = (high[:, free] - rest[:, free]) / share[free]
+    return _union(np.where(met, ndtr(start), 1.0), np.where(met, ndtr(end), 1.0))
+
+
+def _union(start: FLOATS, end: FLOATS) -> FLOATS:
+    """Length of the union of the intervals of each row."""
     order = np.argsort(start, axis=1)
     start, end = np.take_along_axis(start, order, axis=1), np.take_along_axis(end, order, axis=1)
     before = np.maximum.accumulate(end, axis=1)
@@ -219,7 +243,7 @@ class Nearest:
 
 def nearest(shape: Footprint, course: Course, seen: Beside, radius_m: float, stray: Wander) -> Nearest:
     """Least distances of one dig and one line, sample by sample, with the stray of the dig."""
-    depth = np.exp(course.ln_depth_mean + course.ln_depth_sd * course.level)
+    depth = course.depth_m
     if shape.is_bore:
         apart = plan_distance(seen, stray.side_m)
         over = apart < shape.half_width_m + radius_m
