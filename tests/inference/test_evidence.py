@@ -20,6 +20,7 @@ from plumbmark.inference.stretch import FIRST_LINE, Stretch
 from plumbmark.inference.table import MOST_IMAGES, OUTSIDE
 from plumbmark.model.job import Job
 
+NO_WALKS = np.zeros((1, 3, 3)), np.zeros((1, 3))
 NO_CANDIDATES = np.empty((0, 7))
 
 
@@ -42,7 +43,7 @@ def brute(theta: np.ndarray, d: Stretch) -> tuple[float, int]:
     def log_density(z: float) -> float:
         how = (float(d.frequency_hz[0]), d.raises, d.has_halves, d.has_null_marks)
         fill_node(theta, z, 0.0, *how, at, deep, current, nodes[0, 0])
-        weigh_stations(d, math.exp(2.0 * theta[0]), np.array([z]), nodes, np.zeros((1, 3, 3)), fits, marks)
+        weigh_stations(d, math.exp(2.0 * theta[0]), np.array([z]), nodes, *NO_WALKS, fits, marks)
         mean, var = marks[0]
         # across the leg: N(0, 2 m) for the line itself, then the mark and its fix
         v = 4.0 + var + d.fix_var[0]

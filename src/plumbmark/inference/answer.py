@@ -50,8 +50,18 @@ class Numbers:
     depth_particles_var: FLOATS  # of ln depth under each particle: the next step is weighed on it
 
 
-def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known: Known) -> Numbers:
-    """Quantiles and chances at every station of a stretch."""
+def numbers_of(
+    ready: Prepared,
+    blend: Blend,
+    candidates: tuple[str | None, ...],
+    known: Known,
+    trench_m: float | None = None,
+) -> Numbers:
+    """Quantiles and chances at every station of a stretch.
+
+    `trench_m`: width of the trench that the line shares with others; what is read is their common signal,
+    and the line may lie anywhere across it.
+    """
     d, s = ready.stretch, blend.states
     deep = np.exp(blend.weights @ s.of(DEPTH_MEAN))
     bent = np.exp(-ready.legs.to_bend / np.maximum(deep, 0.3))
@@ -59,6 +69,11 @@ def numbers_of(ready: Prepared, blend: Blend, candidates: tuple[str, ...], known
     shift_mean = s.of(ACROSS_MEAN) - d.across
     shift_var = s.of(ACROSS_VAR) + p.MODEL_LATERAL_SIGMA_M**2 + (p.BEND_LATERAL_OF_DEPTH * deep * bent) ** 2
     shift_var = shift_var + (p.SHIFT_SIGMA * s.of(MARK_MEAN)) ** 2
+    # fixes of a quarter of an hour are wrong together, and no smoothing takes that out
+    shift_var = shift_var + p.FIX_SHARED * np.where(d.fix_var < 1e5, d.fix_var, 0.0)
+    if trench_m is not None:
+        shift_var = shift_var + trench_m**2 / 12.0
+        depth_var = depth_var + (p.TRENCH_RISE_M / np.maximum(deep, 0.3)) ** 2
     currents = solve_currents(
         d.at, d.ln_current, d.ln_current_floor, s.of(SHOWN_CURRENT), blend.weights, ready.middle_m
     )
@@ -89,7 +104,7 @@ def _band(mean: FLOATS, var: FLOATS, weights: FLOATS) -> FLOATS:
 
 
 def _neighbours(
-    ready: Prepared, blend: Blend, candidates: tuple[str, ...], known: Known
+    ready: Prepared, blend: Blend, candidates: tuple[str | None, ...], known: Known
 ) -> tuple[Neighbour, ...]:
     """The second lines that the readings speak for: side by side, each told once."""
     rows = []

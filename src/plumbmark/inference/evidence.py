@@ -87,7 +87,14 @@ def _fold(
 
 @kernel
 def weigh_stations(
-    d: Stretch, scatter2: float, depth: FLOATS, nodes: FLOATS, walks: FLOATS, fits: FLOATS, marks: FLOATS
+    d: Stretch,
+    scatter2: float,
+    depth: FLOATS,
+    nodes: FLOATS,
+    walks: FLOATS,
+    sides: FLOATS,
+    fits: FLOATS,
+    marks: FLOATS,
 ) -> None:
     """Log likelihood of every station for interpolated displays; where its mark lies right of the line.
 
@@ -95,8 +102,8 @@ def weigh_stations(
     ----------
     depth : shape (n,)
         ln depth that the displays were read off for.
-    nodes, walks : shapes (n, 2, values) and (n, 3, 3)
-        Displays and walks across with their slopes, as `table.read_off` leaves them.
+    nodes, walks, sides : shapes (n, 2, values), (n, 3, 3) and (n, 3)
+        Displays, walks across and readings from the side with their slopes, as `table.read_off` leaves them.
     fits : shape (n, 3), filled
         Log likelihood, its slope with ln depth, and its curvature (positive; Gauss-Newton).
     marks : shape (n, 2), filled
@@ -145,6 +152,10 @@ def weigh_stations(
         if d.raise_index[s] >= 0:
             r = 7 + d.raise_index[s]
             _cell(d.ln_raised[s] - shown[r], swing[r], depth2 + d.ln_raised_floor[s], into)
+        if not math.isnan(d.side_stand[s]):
+            into[0] += sides[s, 0]
+            into[1] += sides[s, 1]
+            into[2] += max(-sides[s, 2], 0.0)
         if not math.isnan(d.seen_ln_depth[s]):
             e = d.seen_ln_depth[s] - depth[s]
             into[0] -= 0.5 * e * e / d.seen_var[s] + 0.5 * math.log(d.seen_var[s])
@@ -213,7 +224,7 @@ def log_evidence(theta: FLOATS, d: Stretch, start: FLOATS, state: FLOATS, rounds
         for s in range(n):
             place[s] = min(max(depth[s], low), high)
         read_off(t, d, place)
-        weigh_stations(d, scatter2, place, t.nodes, t.walks, fits, marks)
+        weigh_stations(d, scatter2, place, t.nodes, t.walks, t.sides, fits, marks)
         # the last pass only reads the likelihood off where the smoother left the states
         if turn == rounds or moved < 0.004:
             break

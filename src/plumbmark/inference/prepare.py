@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from plumbmark.inference import priors as p
 from plumbmark.inference.legs import Legs, lay_legs
 from plumbmark.inference.second import Known
+from plumbmark.inference.side_shot import cells_of
 from plumbmark.inference.sonde_mode import coils_of
 from plumbmark.inference.stations import Station
 from plumbmark.inference.stretch import Stretch
@@ -118,6 +119,7 @@ _CELLS = (
     "seen_ln_depth",
     "seen_across",
     "dug_ln_depth",
+    "side_stand",
 )
 
 
@@ -245,9 +247,19 @@ def prepare(
     cells = _Cells.empty(n, _raise_table(rows))
     kind = np.zeros(n, dtype=np.int64)
     fix = np.zeros(n)
+    marked = np.array([s.source not in ("beside", "test_hole") for s in stations])
     for i, (s, r) in enumerate(zip(stations, rows, strict=True)):
         sigma = s.place.sigma_m if s.place.sigma_m is not None else p.FIX_SIGMA_M
         fix[i] = sigma**2 + (p.BEND_LATERAL_OF_DEPTH * deep[i] * bent[i]) ** 2
+        if s.source == "beside":
+            fix[i] = 1e6  # says how deep the line is where the marks show its course, not where it runs
+            kind[i] = 2
+            stand = np.array([s.side.place.easting_m, s.side.place.northing_m]) if s.side else points[i]
+            right = np.array([math.cos(legs.direction[i]), -math.sin(legs.direction[i])])
+            away = np.hypot(*(points[marked] - points[i]).T).min()
+            cells.value["side_stand"][i] = float((stand - points[i]) @ right)
+            cells.floor["side_stand"][i] = sigma**2 + (p.SIDE_COURSE_M + p.SIDE_COURSE_PER_M * away) ** 2
+            continue
         if s.hole is not None:
             fix[i] = 1e6  # a pseudo station: its place is a datum of the line itself
             cells.see(i, s, line, legs.across[i])
@@ -322,6 +334,14 @@ def _stretch_of(
         point_across_sigma=walk[3],
         point_upright=walk[4],
         point_upright_sigma=walk[5],
+        side_stand=a["side_stand"],
+        side_var=f["side_stand"],
+        side_cells=np.array(
+            [
+                np.full(4, math.nan) if s.source != "beside" or s.side is None else cells_of(s.side)
+                for s in stations
+            ]
+        ),
         setup=np.array(own, dtype=np.int64),
         dug_ln_depth=a["dug_ln_depth"],
         dug_beside=f["dug_ln_depth"],

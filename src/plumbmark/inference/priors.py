@@ -102,7 +102,9 @@ SONDE_MODE_SHARE: Final = 0.10  # depth taken in sonde mode over a line
 BESIDE_SHARE: Final = 0.10  # depth taken beside the mark ...
 BESIDE_SIGMA_M: Final = 0.30  # ... by so much
 ANYTHING_SHARE: Final = 0.20
-ANYTHING_PER_LN: Final = 1.0 / 5.0  # density of what a slip of no known kind wrote: of depths and currents ...
+ANYTHING_PER_LN: Final = (
+    1.0 / 5.0
+)  # density of what a slip of no known kind wrote: of depths and currents ...
 ANYTHING_PER_M: Final = 1.0 / 4.0  # ... and of places
 #: Two depths of one row are written in one unit and taken in one mode: a slip in the one is in the other.
 SLIP_SHARED: Final = 0.9
@@ -121,3 +123,20 @@ HOLE_MISS_ODDS: Final = 0.05  # ... but for so many that went past the line
 HOLE_BESIDE_ODDS: Final = 0.15  # dug over the mark, and the line passes beside it all the same
 HOLE_REACH_M: Final = 0.25  # a hole dug farther off than this from the line's course says little of it
 HOLE_BOTTOM_SIGMA: Final = 0.06  # of ln depth: how sharply the bottom of a hole is known
+
+# -- a reading from the side beside the marks of its line ------------------------------------------------------
+SIDE_COURSE_M: Final = (
+    0.12  # the line runs where its marks do, but for what bends them and its own wandering ...
+)
+SIDE_COURSE_PER_M: Final = 0.03  # ... which grows with the way to the nearest mark
+
+# -- lines that share a trench ----------------------------------------------------------------------------------
+TRENCH_WIDTH_M: Final = 0.6
+TRENCH_RISE_M: Final = 0.15  # a line of a trench lies above or below the signal's centre by about this
+
+# -- the fix ----------------------------------------------------------------------------------------------------
+FIX_SHARED: Final = 0.5  # share of a fix's variance that all fixes of a quarter of an hour have in common
+
+# -- records of other lines -------------------------------------------------------------------------------------
+RECORD_ODDS: Final = 0.25  # a second line is one of the lines drawn on record, where such are near
+RECORD_SIGMA_M: Final = 0.6  # where none is written

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from plumbmark.base.spoken import spoken_length
+from plumbmark.inference import priors as p
 from plumbmark.inference.answer import Numbers
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.slips import likely_slip
@@ -113,13 +114,23 @@ def reasons_of(
         )
     if ready.legs.to_bend[i] < 3.0 * depth.value:
         said.append("Close to a bend the field is not that of a straight line: the band is wider")
-    trench = next((t for t in job.trenches if line.id in t.lines), None)
-    if trench is not None:
-        others = ", ".join(x for x in trench.lines if x != line.id)
-        said.append(f"Shares a trench with {others}: the reading is of their common signal, not of one line")
+    wide = trench_of(job, line)
+    if wide is not None:
+        others = ", ".join(x for t in job.trenches if line.id in t.lines for x in t.lines if x != line.id)
+        corridor, rise = spoken_length(wide, units), spoken_length(p.TRENCH_RISE_M, units)
+        said.append(
+            f"Shares a trench with {others}: a corridor {corridor} wide, the centre of their signal here; "
+            f"the top line may lie {rise} above it or more"
+        )
     elif trust is not Trust.UNPROVEN:
         said.append("True only if nothing else lies in the same trench")
     return tuple(said)
+
+
+def trench_of(job: Job, line: Line) -> float | None:
+    """Width of the trench that a line shares with others [m], or None if it is not known to share one."""
+    shared = [t for t in job.trenches if line.id in t.lines]
+    return max((t.width_m or p.TRENCH_WIDTH_M for t in shared), default=None)
 
 
 def _checked(s: Station) -> bool:

@@ -16,7 +16,7 @@ from plumbmark.inference.blend import solve_stretch
 from plumbmark.inference.nextstep import best_step, step_words
 from plumbmark.inference.posterior import Part, Posterior
 from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
-from plumbmark.inference.reasons import identity_of, reasons_of, trust_of
+from plumbmark.inference.reasons import identity_of, reasons_of, trench_of, trust_of
 from plumbmark.inference.sampler import Effort
 from plumbmark.inference.side import answer_side
 from plumbmark.inference.sonde import answer_sonde
@@ -39,6 +39,7 @@ FLOATS = NDArray[np.float64]
 WINDOW = 40  # stations solved together ...
 LONG_WINDOW = 300  # in a long job, whose stretches are looked at less closely
 OVERLAP = 8  # ... and shared with the next window at each end
+RECORD_EVERY_M = 0.5  # points of a record's path
 REACH_M = 3.5  # another line of the job farther off than this moves nothing here
 #: Above so many stations in a job the search is shortened, so that an answer comes within minutes, and says
 #: so.
@@ -104,12 +105,12 @@ def _solve(
         what = "so many rows are solved with a shorter search; bands may be wider than they need be"
         warnings.append(Finding(Severity.WARNING, "readings.csv", what))
     stations = {line.id: stations_of(job, line, warnings) for line in job.lines}
-    marks = {name: _marks_of(rows) for name, rows in stations.items()}
+    marks = {name: _marks_of(rows) for name, rows in stations.items()} | _drawn(job)
     lines = []
     offers: list[tuple[float, NextStep]] = []
     for number, line in enumerate(job.lines):
         mine = stations[line.id]
-        answered = [s for s in mine if s.source != "test_hole"]
+        answered = [s for s in mine if s.answered]
         if not answered:
             what = "nothing to solve: no reading, profile or reading from the side names it"
             warnings.append(Finding(Severity.WARNING, f"line {line.id}", what))
@@ -121,14 +122,6 @@ def _solve(
         else:
             kept = None if parts is None else parts.setdefault(line.id, [])
             lines.append(_solve_line(job, line, number, mine, marks, offers, kept))
-    for name, rows in (("records.geojson", job.records), ("[[trenches]]", job.trenches)):
-        if rows:
-            what = "records" if name.startswith("rec") else "joint trenches, but for the words"
-            warnings.append(Finding(Severity.WARNING, name, f"{what}: read, not used in solving yet"))
-    if any(r.current_sign is not None for r in job.readings):
-        warnings.append(
-            Finding(Severity.WARNING, "readings.csv current_sign", "direction of current: read, not used yet")
-        )
     best = max(offers, key=lambda o: o[0])[1] if offers else None
     return Solution(job.id, tuple(lines), best, tuple(warnings))
 
@@ -167,11 +160,9 @@ def _solve_line(
     told: dict[tuple[str, str], StationEstimate] = {}
     neighbours: list[Neighbour] = []
     events: list[CurrentEvent] = []
-    setups = [
-        setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.source != "test_hole")
-    ]
+    setups = [setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.answered)]
     for group in _together(setups):
-        own = [s for s in mine if s.source == "test_hole" or setup_of(line, s.setup) in group]
+        own = [s for s in mine if not s.answered or setup_of(line, s.setup) in group]
         for a, b, first, last in _windows(len(own), length):
             part = own[a:b]
             ready = prepare(job, line, part, group[0], group[1:])
@@ -179,7 +170,8 @@ def _solve_line(
             run = float(ready.stretch.at[-1] - ready.stretch.at[0])
             known = known_of(job, group[0], candidates, run, group[1:])
             blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
-            window = _Solved(part, ready, numbers_of(ready, blend, who, known), first - a, last - a)
+            numbers = numbers_of(ready, blend, who, known, trench_of(job, line))
+            window = _Solved(part, ready, numbers, first - a, last - a)
             offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last)
             if offer is not None:
                 offers.append(offer)
@@ -187,8 +179,10 @@ def _solve_line(
                 parts.append(Part(ready, blend, window.first, window.last, len(own) == 1))
             # told at once, so that no more than one window's particles are held
             for i in range(window.first, window.last):
-                if part[i].source != "test_hole":
-                    told[(part[i].source, part[i].id)] = _told(job, line, window, i, len(mine))
+                if part[i].answered:
+                    told[(part[i].source, part[i].id)] = _told(
+                        job, line, window, i, sum(q.answered for q in mine)
+                    )
             neighbours += window.numbers.neighbours
             reach = (part[window.first].chainage_m, part[window.last - 1].chainage_m)
             events += [e for e in window.numbers.events if reach[0] <= e.chainage_m <= reach[1]]
@@ -205,23 +199,46 @@ def _together(setups: list[Setup]) -> list[tuple[Setup, ...]]:
 
 @dataclass(frozen=True, slots=True)
 class _Marks:
-    """Where another line was marked, shape (n, 2), and how deep the display had it."""
+    """Where another line was marked or is drawn on record, shape (n, 2), and how deep that says it is."""
 
     points: FLOATS
     ln_depth: float
+    ln_sigma: float = p.CANDIDATE_LOG_SIGMA
+    sigma_m: float = p.CANDIDATE_SIGMA_M
+    recorded_of: str | None = None  # a record: the line of the job it is of, or nothing
+
+
+def _drawn(job: Job) -> dict[str, _Marks]:
+    """Lines on record, as candidates for second lines."""
+    out = {}
+    for record in job.records:
+        path = np.array(record.path)
+        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+        at = np.linspace(0.0, run[-1], max(int(run[-1] / RECORD_EVERY_M) + 1, 2))
+        points = np.column_stack([np.interp(at, run, path[:, k]) for k in (0, 1)])
+        known = record.depth_m is not None and record.depth_m > 0.0
+        depth = math.log(min(max(record.depth_m or p.DEPTH_MEDIAN_M, 0.2), 3.0)) if known else 0.0
+        sigma = math.hypot(record.position_sigma_m or p.RECORD_SIGMA_M, p.CANDIDATE_SIGMA_M)
+        spread = p.CANDIDATE_LOG_SIGMA if known else p.SECOND_DEPTH_LOG_SIGMA
+        out[f"record {record.id}"] = _Marks(points, depth, spread, sigma, record.line or "")
+    return out
 
 
 def _marks_of(stations: list[Station]) -> _Marks:
+    stations = [s for s in stations if s.answered]
     depths = [s.reading.depth_m.value for s in stations if s.reading and s.reading.depth_m]
     points = np.array([(s.place.easting_m, s.place.northing_m) for s in stations]).reshape(-1, 2)
     return _Marks(points, math.log(min(max(float(np.median(depths)) if depths else 1.0, 0.2), 3.0)))
 
 
-def _candidates(line: Line, ready: Prepared, marks: dict[str, _Marks]) -> tuple[FLOATS, tuple[str, ...]]:
+def _candidates(
+    line: Line, ready: Prepared, marks: dict[str, _Marks]
+) -> tuple[FLOATS, tuple[str | None, ...]]:
     """Other lines of the job within reach: offset and angle of their marks from this line's, and depth."""
-    rows, names = [], []
+    rows: list[tuple[float, ...]] = []
+    names: list[str | None] = []
     for other, theirs in marks.items():
-        if other == line.id or not len(theirs.points):
+        if line.id in (other, theirs.recorded_of) or not len(theirs.points):
             continue
         offsets, along = _offsets(ready, theirs.points)
         near = np.abs(offsets) < REACH_M
@@ -231,10 +248,14 @@ def _candidates(line: Line, ready: Prepared, marks: dict[str, _Marks]) -> tuple[
         if near.sum() >= 3 and np.ptp(along[near]) > 1.0:
             b, q = (float(c) for c in np.polyfit(along[near], offsets[near], 1))
         turn = 0.02 + 0.1 / max(float(np.ptp(along[near])), 1.0)
-        rows.append((q, p.CANDIDATE_SIGMA_M, b, turn, theirs.ln_depth, p.CANDIDATE_LOG_SIGMA, 0.0))
-        names.append(other)
+        share = p.CANDIDATE_ODDS if theirs.recorded_of is None else p.RECORD_ODDS
+        rows.append((q, theirs.sigma_m, b, turn, theirs.ln_depth, theirs.ln_sigma, share))
+        names.append(other if theirs.recorded_of is None else None)
     out = np.array(rows, dtype=np.float64).reshape(-1, 7)
-    out[:, 6] = p.CANDIDATE_ODDS / max(len(out), 1)
+    # lines that were read speak louder than lines on record, and of each kind all speak alike
+    for share in (p.CANDIDATE_ODDS, p.RECORD_ODDS):
+        alike = out[:, 6] == share
+        out[alike, 6] /= max(int(alike.sum()), 1)
     return out, tuple(names)
 
 

@@ -22,7 +22,9 @@ NEAR_M = 0.3  # a profile or a test hole belongs to a station within this
 class Station:
     """One place of a line and all that was taken there."""
 
-    source: str  # reading, profile, side_reading or test_hole: the id's kind
+    source: (
+        str  # reading, profile, side_reading, test_hole or beside (a side reading of a line that has marks)
+    )
     id: str
     place: Place
     chainage_m: float
@@ -35,6 +37,11 @@ class Station:
     side: SideReading | None = None
     repeat_of: str | None = None
     in_line_mode: Reading | None = None  # the reading with depths taken in sonde mode turned into line mode
+
+    @property
+    def answered(self) -> bool:
+        """Whether an answer is told here: not at a test hole, nor beside a line that has marks."""
+        return self.source not in ("test_hole", "beside")
 
 
 def _unused(where: str, what: str) -> Finding:
@@ -127,10 +134,9 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
         for r in readings
     ]
     rows += [Station("profile", p.id, p.place, 0.0, p.setup, p.row, p.bearing_deg, profile=p) for p in alone]
-    if rows and sides:
-        warnings.append(_unused("side_readings.csv", f"{len(sides)} side readings of line {line.id}"))
     if not rows:
         rows = [_foot(s) for s in sides]
+        sides = []
     for h in holes:
         if rows:
             rows.append(Station("test_hole", h.id, h.place, 0.0, "", h.row, None, hole=h))
@@ -142,11 +148,31 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
         warnings.append(Finding(Severity.WARNING, "readings.csv", what))
     at = [float(c) for c in route.chainage_m]
     order = sorted(range(len(rows)), key=lambda i: (at[i], i))
-    return [_with_chainage(rows[i], at[i]) for i in order]
+    ordered = [replace(rows[i], chainage_m=at[i]) for i in order]
+    beside = [_beside(s, ordered) for s in sides if s.distance_m is not None]
+    return sorted(ordered + beside, key=lambda s: s.chainage_m) if beside else ordered
 
 
-def _with_chainage(s: Station, chainage: float) -> Station:
-    return replace(s, chainage_m=chainage)
+def _beside(side: SideReading, marked: list[Station]) -> Station:
+    """A reading from the side of a line that has marks: its place is the foot on the path of the marks.
+
+    Its bearing looks along the path, so that right of it is right of the path.
+    """
+    path = np.array([(s.place.easting_m, s.place.northing_m) for s in marked])
+    stand = np.array([side.place.easting_m, side.place.northing_m])
+    legs = np.diff(path, axis=0)
+    lengths = np.hypot(*legs.T) if len(legs) else np.zeros(0)
+    use = np.flatnonzero(lengths > 1e-6)
+    if not len(use):
+        foot, chainage = path[0], marked[0].chainage_m
+    else:
+        unit = legs[use] / lengths[use, None]
+        run = np.einsum("ij,ij->i", stand - path[use], unit).clip(0.0, lengths[use])
+        feet = path[use] + run[:, None] * unit
+        k = int(np.hypot(*(feet - stand).T).argmin())
+        foot, chainage = feet[k], marked[use[k]].chainage_m + float(run[k])
+    place = Place(float(foot[0]), float(foot[1]), side.place.sigma_m)
+    return Station("beside", side.id, place, chainage, side.setup, side.row, None, side=side)
 
 
 def _in_line_mode(job: Job, line: Line, r: Reading) -> Reading | None:

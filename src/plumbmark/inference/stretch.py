@@ -92,6 +92,9 @@ class Stretch(NamedTuple):
     point_across_sigma: FLOATS
     point_upright: FLOATS
     point_upright_sigma: FLOATS
+    side_stand: FLOATS  # a reading from beside the line: where it stood, right of the course of the marks [m]
+    side_var: FLOATS  # of that, as a place right of the line [m2]
+    side_cells: FLOATS  # shape (n, 4): as `side_shot.cells_of` gives them
     setup: INTS
     dug_ln_depth: FLOATS  # dug to, and not found: ln of the depth reached
     dug_beside: FLOATS  # and how likely it is that the line passes beside the hole

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
 from plumbmark.inference.scene import fill_node, profile_misfit, put_scene, skin_depth_of
+from plumbmark.inference.side_shot import shot_log_likelihood
 from plumbmark.inference.stretch import (
     FIRST_LINE,
     PER_LINE,
@@ -36,6 +37,9 @@ DEEPEST = math.log(5.5)
 OFFSET_PITCH_M = 0.35  # a second line may come nearer by so much from one chainage node to the next
 MOST_CHAINAGES = 24
 MOST_IMAGES = 32
+#: Where a reading from the side may have stood, in sigmas: nine points of Gauss and Hermite.
+STANDS, STAND_WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+STAND_WEIGHTS = STAND_WEIGHTS / math.sqrt(2.0 * math.pi)
 OUTSIDE = 7  # node values that are there without raises
 
 
@@ -56,6 +60,9 @@ class Table(NamedTuple):
     current: COMPLEXES
     model: FLOATS  # shape (2, most points of a walk)
     nodes: FLOATS  # shape (n, 2, values): read off, and its slope with ln depth
+    sided: FLOATS  # shape (n, NODES): log likelihood of a reading from the side
+    side_done: FLAGS
+    sides: FLOATS  # shape (n, 3): the same read off, its slope and its curvature
     walks: FLOATS  # shape (n, 3, 3): the same for walks across, and its curvature
     first: INTS  # shape (n,): first chainage node about each station ...
     reads: INTS  # ... how many of them ...
@@ -119,6 +126,34 @@ def _walk_node(d: Stretch, s: int, theta: FLOATS, z: float, null: float, t: Tabl
 
 
 @kernel
+def _side_node(d: Stretch, s: int, theta: FLOATS, z: float, t: Table) -> float:
+    """Log likelihood of a reading from the side at one node, where it stood integrated out."""
+    n = put_scene(
+        theta, z, d.at[s], skin_depth_of(theta, d.frequency_hz[d.setup[s]]), t.at, t.deep, t.current
+    )
+    fields = np.empty((4, 3))
+    spread = math.sqrt(d.side_var[s])
+    total = 0.0
+    for k in range(STANDS.shape[0]):
+        stand = d.side_stand[s] + spread * STANDS[k]
+        fit = shot_log_likelihood(
+            stand,
+            theta[3],
+            theta[4],
+            theta[1],
+            t.scatter,
+            d.side_cells[s],
+            t.at,
+            t.deep,
+            t.current,
+            n,
+            fields,
+        )
+        total += STAND_WEIGHTS[k] * math.exp(fit)
+    return math.log(total + 1e-300)
+
+
+@kernel
 def _lay_weights(at: FLOATS, nodes: int, pitch: float, first: INTS, count: INTS, weights: FLOATS) -> None:
     """Which chainage nodes each station is read off from, and their weights."""
     n = at.shape[0]
@@ -169,6 +204,10 @@ def make_table(theta: FLOATS, d: Stretch, middle: float) -> Table:
         nc = min(nc, max(n, 3))
     modes = setups * (2 if d.has_null_marks else 1)
     walks = n if d.point_offset.shape[0] > 0 else 1
+    sides = 1
+    for s in range(n):
+        if not math.isnan(d.side_stand[s]):
+            sides = n
     most = 1
     for s in range(n):
         most = max(most, d.profile_count[s])
@@ -192,6 +231,9 @@ def make_table(theta: FLOATS, d: Stretch, middle: float) -> Table:
         np.empty(MOST_IMAGES, dtype=np.complex128),
         np.empty((2, most)),
         np.empty((n, 2, values)),
+        np.empty((sides, NODES)),
+        np.zeros((sides, NODES), dtype=np.bool_),
+        np.empty((sides, 3)),
         np.empty((walks, 3, 3)),
         first,
         count,
@@ -262,6 +304,16 @@ def read_off(t: Table, d: Stretch, depth: FLOATS) -> None:
                 bow = 0.5 * (t.shown[mode, c, k + 1, v] + t.shown[mode, c, k - 1, v]) - mid
                 t.nodes[s, 0, v] += w * (mid + f * (half + f * bow))
                 t.nodes[s, 1, v] += w * (half + 2.0 * f * bow) / STEP
+        if not math.isnan(d.side_stand[s]):
+            for b in range(k - 1, k + 2):
+                if not t.side_done[s, b]:
+                    t.side_done[s, b] = True
+                    t.sided[s, b] = _side_node(d, s, t.thetas[setup], t.middle + STEP * (b - NODES // 2), t)
+            half = 0.5 * (t.sided[s, k + 1] - t.sided[s, k - 1])
+            bow = 0.5 * (t.sided[s, k + 1] + t.sided[s, k - 1]) - t.sided[s, k]
+            t.sides[s, 0] = t.sided[s, k] + f * (half + f * bow)
+            t.sides[s, 1] = (half + 2.0 * f * bow) / STEP
+            t.sides[s, 2] = 2.0 * bow / (STEP * STEP)
         if d.profile_count[s] > 0:
             for b in range(k - 1, k + 2):
                 if not t.walk_done[s, b]:
