@@ -1,6 +1,7 @@
 """The clearance check measured: chances against counting, and whether they come true on invented sites.
 
     PYTHONPATH=src python bench/bench_clearance.py --counted 4000000
+    PYTHONPATH=src python bench/bench_clearance.py --posterior 500000
     PYTHONPATH=src python bench/bench_clearance.py --digs 500 --seed 70 --svg docs/reliability.svg
 
 Digs of the second kind are laid out by the answer alone, never by the truth, with depths and places that make
@@ -75,6 +76,69 @@ def count(total: int) -> None:
         )
     worst = max(abs(ours / counted - 1.0) for ours, counted in found if counted >= 1e-3)
     print(f"worst from 1 in 1,000 up: {100 * worst:.1f} %")
+
+
+def against_posterior(total: int) -> None:
+    """Chances of the example site against counting samples of its own posterior, by formulas of this file."""
+    job, _ = read_job(Path(__file__).parents[1] / "examples" / "alder-lateral")
+    assert job is not None
+    solution, posterior = solve_with_posterior(job)
+    middle = solution.lines[0].stations[5]
+    right = math.radians(middle.right_deg)
+    e, n = math.sin(right), math.cos(right)
+    here = np.array([middle.easting_m, middle.northing_m])
+    across = tuple(tuple(here + s * np.array([e, n])) for s in (-3.0, 3.0))
+    beside_it = tuple(tuple(here + 0.45 * np.array([e, n]) + s * np.array([-n, e])) for s in (-2.0, 2.0))
+    deep = middle.depth_m.value
+    cases = [Dig("d", DigKind.TRENCH, (across,), deep * f, width_m=0.4) for f in (1.0, 0.9, 0.8, 0.7, 0.6)]
+    cases += [Dig("d", DigKind.TRENCH, (beside_it,), deep * f, width_m=0.4) for f in (1.5, 0.9, 0.8)]
+    cases += [Dig("d", DigKind.BORE, (across,), deep + off, diameter_m=0.1) for off in (0.0, 0.3, 0.45, 0.6)]
+    said = []
+    draws = posterior.draw(8 * 2000, 1)["E1"]
+    for dig in cases:
+        (shape,) = footprints_of(dig)
+        course = course_of(draws, middle.chainage_m - 3.5, middle.chainage_m + 3.5)
+        stray = wander_of(shape, len(draws.depth_m), np.random.default_rng(1))
+        each = chance_of_less(shape, course, seen_by(shape, course), RADIUS_M, 0.0, stray)
+        said.append(float(each.mean()))
+    hits = np.zeros(len(cases))
+    rng = np.random.default_rng(2)
+    for chunk in range(total // 5000):
+        drawn = posterior.draw(5000, 100 + chunk)["E1"]
+        near = np.abs(drawn.chainage_m - middle.chainage_m) < 4.0
+        at = drawn.chainage_m[near]
+        fine = np.arange(at[0], at[-1], 0.05)
+        k = np.searchsorted(at, fine, side="right").clip(1, len(at) - 1)
+        share = (fine - at[k - 1]) / (at[k] - at[k - 1])
+        east, north, depth = (
+            v[:, near][:, k - 1] * (1 - share) + v[:, near][:, k] * share
+            for v in (drawn.easting_m, drawn.northing_m, drawn.depth_m)
+        )
+        for i, dig in enumerate(cases):
+            hits[i] += _met(dig, east, north, depth, rng)
+    for dig, ours, counted in zip(cases, said, hits / (5000 * (total // 5000)), strict=True):
+        noise = 100.0 / math.sqrt(max(counted * total, 1.0))
+        off = f"{100 * (ours / counted - 1):+.1f} %" if counted else "-"
+        name = f"{dig.kind.value} {dig.depth_m:.2f} m"
+        print(f"{name}: counted {counted:.5f} ± {noise:.1f} %, ours {ours:.5f}, {off}")
+
+
+def _met(dig: Dig, east: FLOATS, north: FLOATS, depth: FLOATS, rng: np.random.Generator) -> int:
+    """How many of many lines, shape (n, k), a straight dig meets that strays as digs do."""
+    edge, down = (s * rng.standard_normal((len(east), 1)) for s in dig_tolerance(dig.kind))
+    a, b = (np.array(p) for p in dig.rings[0])
+    length = float(np.hypot(*(b - a)))
+    ahead = (b - a) / length
+    run = (east - a[0]) * ahead[0] + (north - a[1]) * ahead[1]
+    side = (east - a[0]) * ahead[1] - (north - a[1]) * ahead[0]
+    past = np.maximum(np.maximum(-run, run - length), 0.0)
+    assert dig.depth_m is not None
+    if dig.kind is DigKind.BORE:
+        assert dig.diameter_m is not None
+        away = np.sqrt(past**2 + (side + edge) ** 2 + (depth - dig.depth_m - down) ** 2)
+        return int((away < 0.5 * dig.diameter_m + RADIUS_M).any(axis=1).sum())
+    plan = np.hypot(past, side) < 0.2 + edge + RADIUS_M
+    return int((plan & (depth - RADIUS_M < dig.depth_m + down)).any(axis=1).sum())
 
 
 @dataclass(frozen=True)
@@ -249,12 +313,15 @@ def main() -> None:
     """Run what is asked for."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--counted", type=int, default=0)
+    parser.add_argument("--posterior", type=int, default=0)
     parser.add_argument("--digs", type=int, default=0)
     parser.add_argument("--seed", type=int, default=70)
     parser.add_argument("--svg", type=Path)
     chosen = parser.parse_args()
     if chosen.counted:
         count(chosen.counted)
+    if chosen.posterior:
+        against_posterior(chosen.posterior)
     if chosen.digs:
         calibrate(chosen.digs, chosen.seed, chosen.svg)
 
