@@ -6,6 +6,7 @@ import math
 from typing import Final
 
 from plumbmark.base.spoken import spoken_length
+from plumbmark.base.units import FOOT_M
 from plumbmark.handover.words import along, sentence
 from plumbmark.model.job import Hookup, Utility
 from plumbmark.model.network import Connection, Network
@@ -132,8 +133,9 @@ def stretch(ends: tuple[float, float] | None, network: Network) -> str:
     margin = 0.07 * length + 2.0
     if ends[0] <= margin and ends[1] >= length - margin:
         return "all of it"
-    units = network.display_units
-    return f"{along(ends[0], units)} to {along(ends[1], units)}"
+    if network.display_units == "m":
+        return f"{ends[0]:.0f} to {ends[1]:.0f} m"
+    return f"{ends[0] / FOOT_M:.0f} to {ends[1] / FOOT_M:.0f} ft"
 
 
 def off_words(trial: Trial) -> str:

@@ -65,7 +65,8 @@ BLUR_SD: Final = 0.7
 #: simulated faults (bench/bench_fault.py, seed 1), then counted on others.
 WIDER: Final = 1.4
 _TAIL: Final = 4.0  # of the bell that readings have while the fit is still coarse
-_GRID: Final = 160
+_GRID: Final = 120
+_TINY: Final = 1e-4  # step of a slope
 #: Readings count as this many times blunter than they are, step by step, so that no slip draws the fit away.
 _BLUNT: Final = (16.0, 16.0, 8.0, 8.0, 4.0, 4.0, 2.0, 2.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)
 _SOIL_TABLE: Final = np.linspace(math.log(2.0), math.log(5000.0), 33)
@@ -211,21 +212,24 @@ def _worked_out(
             middle[names.index(f"strength{k}")] = float(np.median(nearest))
     theta = np.tile(middle, (len(at), 1))
     damping = np.full(len(at), 1e-2)
+    log_shape = _log_shapes(lack, sides, at, theta, names)
     for blunt in _BLUNT:
-        residual = _residuals(lack, at, theta, sides, middle, sd, blunt)
+        residual = _residuals(lack, at, theta, sides, (middle, sd), log_shape, blunt)
         cost = np.sum(residual**2, axis=1)
-        slope = _slopes(lack, at, theta, sides, middle, sd, residual, blunt)
-        normal = np.einsum("gri,grj->gij", slope, slope)
+        slope = _slopes(lack, at, theta, sides, (middle, sd), log_shape, blunt)
+        normal = slope.swapaxes(1, 2) @ slope
         damped = normal + damping[:, None, None] * np.eye(len(names)) / sd**2
-        step = -np.linalg.solve(damped, np.einsum("gri,gr->gi", slope, residual)[..., None])[..., 0]
+        step = -np.linalg.solve(damped, slope.swapaxes(1, 2) @ residual[..., None])[..., 0]
         tried = theta + np.clip(step, -2.5, 2.5)
-        lower = np.sum(_residuals(lack, at, tried, sides, middle, sd, blunt) ** 2, axis=1) < cost
+        shape_tried = _log_shapes(lack, sides, at, tried, names)
+        after = _residuals(lack, at, tried, sides, (middle, sd), shape_tried, blunt)
+        lower = np.sum(after**2, axis=1) < cost
         theta = np.where(lower[:, None], tried, theta)
+        log_shape = [np.where(lower[:, None], b, a) for a, b in zip(log_shape, shape_tried, strict=True)]
         damping = np.where(lower, 0.2 * damping, 8.0 * damping + 1e-3)
-    residual = _residuals(lack, at, theta, sides, middle, sd, 1.0)
-    cost = np.sum(residual**2, axis=1)
-    slope = _slopes(lack, at, theta, sides, middle, sd, residual, 1.0)
-    normal = np.einsum("gri,grj->gij", slope, slope)
+    cost = np.sum(_residuals(lack, at, theta, sides, (middle, sd), log_shape, 1.0) ** 2, axis=1)
+    slope = _slopes(lack, at, theta, sides, (middle, sd), log_shape, 1.0)
+    normal = slope.swapaxes(1, 2) @ slope
     _, determinant = np.linalg.slogdet(normal * sd[:, None] * sd)
     spread = np.sqrt(np.diagonal(np.linalg.inv(normal), axis1=1, axis2=2))
     return -0.5 * cost - 0.5 * determinant, theta, spread
@@ -242,62 +246,94 @@ def _slopes(
     at: FLOATS,
     theta: FLOATS,
     sides: list[_Side],
-    middle: FLOATS,
-    sd: FLOATS,
-    residual: FLOATS,
+    prior: tuple[FLOATS, FLOATS],
+    log_shape: list[FLOATS],
     blunt: float,
 ) -> FLOATS:
-    """Slopes of the residuals by the unknowns, (g, r, p)."""
-    out = np.empty((*residual.shape, theta.shape[1]))
-    for n in range(theta.shape[1]):
-        moved = theta.copy()
-        moved[:, n] += 1e-4
-        out[..., n] = (_residuals(lack, at, moved, sides, middle, sd, blunt) - residual) / 1e-4
-    return out
+    """Slopes of the residuals by the unknowns, (g, r, p): through the logarithm of the expected current."""
+    names = _names(lack, len(sides))
+    count = theta.shape[1]
+    by_shape = {}
+    for n, name in enumerate(names):
+        if name in (*_SHARED, *_OWN[lack]):
+            moved = theta.copy()
+            moved[:, n] += _TINY
+            by_shape[n] = [
+                (b - a) / _TINY
+                for a, b in zip(log_shape, _log_shapes(lack, sides, at, moved, names), strict=True)
+            ]
+    parts = [np.broadcast_to(np.diag(1.0 / prior[1]), (len(at), count, count))]
+    for k, side in enumerate(sides):
+        expected = _expected(side, k, theta, names, log_shape[k])
+        here = _side_residuals(lack, side, at, expected, blunt)
+        rate = (_side_residuals(lack, side, at, expected + _TINY, blunt) - here) / _TINY
+        slope = np.zeros((*expected.shape, count))
+        for n, moved_shape in by_shape.items():
+            slope[..., n] = moved_shape[k]
+        slope[..., names.index(f"strength{k}")] = 1.0
+        first = names.index(f"bend{k}-0")
+        slope[..., first : first + BENDS] = side.bends.T
+        parts.append(rate[..., None] * slope)
+    return np.concatenate(parts, axis=1)
 
 
 def _residuals(
-    lack: Lack, at: FLOATS, theta: FLOATS, sides: list[_Side], middle: FLOATS, sd: FLOATS, blunt: float
+    lack: Lack,
+    at: FLOATS,
+    theta: FLOATS,
+    sides: list[_Side],
+    prior: tuple[FLOATS, FLOATS],
+    log_shape: list[FLOATS],
+    blunt: float,
 ) -> FLOATS:
-    """Square roots of twice the negative log density of readings and priors, signed; (g, r)."""
-    parts = [(theta - middle) / sd]
+    """Square roots of twice the negative log density of priors and readings, signed; (g, r)."""
     names = _names(lack, len(sides))
+    parts = [(theta - prior[0]) / prior[1]]
     for k, side in enumerate(sides):
-        expected = _expected(lack, side, k, at, theta, names)
-        count = side.u.size
-        apart = (side.sign * (at - side.from_m))[:, None] - side.u
-        near = np.exp(-((apart / side.depth_m) ** 2)) if lack is not Lack.NOTHING else np.zeros_like(apart)
-        width = blunt * np.hypot(side.sd, BLUR_SD * near)
-        off = (side.log_current - expected[:, :count]) / width
-        if blunt > 1.0:
-            twice = (_TAIL + 1.0) * np.log1p(off**2 / _TAIL)
-        else:
-            slip = SLIPS * np.sqrt(2.0 * np.pi) * width / SLIP_RANGE
-            twice = -2.0 * np.log((1.0 - SLIPS) * np.exp(-0.5 * off**2) + slip)
-            # the constants of the density itself: blurred readings are wider, and pay for it
-            twice = twice + 2.0 * np.log(width / side.sd) + 2.0 * np.log(1.0 - SLIPS + slip)
-        parts.append(np.sign(off) * np.sqrt(np.maximum(twice, 0.0)))
-        # a signal that was not there: the more above what could be read, the less likely
-        parts.append(np.maximum(expected[:, count:] - side.log_least, 0.0) / (0.3 * blunt))
+        expected = _expected(side, k, theta, names, log_shape[k])
+        parts.append(_side_residuals(lack, side, at, expected, blunt))
     return np.concatenate(parts, axis=1)
+
+
+def _side_residuals(lack: Lack, side: _Side, at: FLOATS, expected: FLOATS, blunt: float) -> FLOATS:
+    """Of the readings of one side, given the logarithm of the current expected at each."""
+    count = side.u.size
+    apart = (side.sign * (at - side.from_m))[:, None] - side.u
+    near = np.exp(-((apart / side.depth_m) ** 2)) if lack is not Lack.NOTHING else np.zeros_like(apart)
+    width = blunt * np.hypot(side.sd, BLUR_SD * near)
+    off = (side.log_current - expected[:, :count]) / width
+    if blunt > 1.0:
+        twice = (_TAIL + 1.0) * np.log1p(off**2 / _TAIL)
+    else:
+        slip = SLIPS * np.sqrt(2.0 * np.pi) * width / SLIP_RANGE
+        twice = -2.0 * np.log((1.0 - SLIPS) * np.exp(-0.5 * off**2) + slip)
+        # the constants of the density itself: blurred readings are wider, and pay for it
+        twice = twice + 2.0 * np.log(width / side.sd) + 2.0 * np.log(1.0 - SLIPS + slip)
+    heard = np.sign(off) * np.sqrt(np.maximum(twice, 0.0))
+    # a signal that was not there: the more above what could be read, the less likely
+    lost = np.maximum(expected[:, count:] - side.log_least, 0.0) / (0.3 * blunt)
+    return np.concatenate([heard, lost], axis=1)
 
 
 def _misfit(lack: Lack, at: FLOATS, theta: FLOATS, sides: list[_Side]) -> FLOATS:
     names = _names(lack, len(sides))
+    shapes = _log_shapes(lack, sides, at, theta, names)
     off = [
-        side.log_current - _expected(lack, side, k, at, theta, names)[0, : side.u.size]
+        side.log_current - _expected(side, k, theta, names, shapes[k])[0, : side.u.size]
         for k, side in enumerate(sides)
     ]
     return np.concatenate(off) if off else np.zeros(0)
 
 
-def _expected(lack: Lack, side: _Side, number: int, at: FLOATS, theta: FLOATS, names: list[str]) -> FLOATS:
+def _expected(side: _Side, number: int, theta: FLOATS, names: list[str], log_shape: FLOATS) -> FLOATS:
     """Logarithm of the current at each reading of a side, those without signal last; (g, readings)."""
     first = names.index(f"bend{number}-0")
-    bent = theta[:, first : first + BENDS] @ side.bends
-    shape = np.abs(_shape(lack, side, at, theta, names))
     strength = theta[:, names.index(f"strength{number}")][:, None]
-    return np.asarray(strength + bent + np.log(np.maximum(shape, 1e-12)))
+    return np.asarray(strength + theta[:, first : first + BENDS] @ side.bends + log_shape)
+
+
+def _log_shapes(lack: Lack, sides: list[_Side], at: FLOATS, theta: FLOATS, names: list[str]) -> list[FLOATS]:
+    return [np.log(np.maximum(np.abs(_shape(lack, side, at, theta, names)), 1e-12)) for side in sides]
 
 
 def _shape(lack: Lack, side: _Side, at: FLOATS, theta: FLOATS, names: list[str]) -> COMPLEXES:
