@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
+from plumbmark.base.datafile import read_data
+
 #: Name in the colour code to red, green and blue, as the picture page draws it on white.
 RGB: Final[dict[str, tuple[int, int, int]]] = {
-    "red": (210, 20, 30),
-    "yellow": (255, 212, 0),
-    "orange": (245, 124, 0),
-    "blue": (10, 88, 200),
-    "purple": (125, 44, 145),
-    "green": (10, 138, 60),
-    "white": (255, 255, 255),
-    "pink": (240, 110, 170),
+    name: (int(hue[1:3], 16), int(hue[3:5], 16), int(hue[5:7], 16))
+    for name, hue in {**read_data("colours")["on_white"], "white": "#ffffff"}.items()
 }
 INK: Final = (17, 17, 17)
 

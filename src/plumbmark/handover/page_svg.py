@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from plumbmark.handover.colours import paint_colour
 from plumbmark.model.job import Utility
 
 Point = tuple[float, float]
@@ -19,31 +20,14 @@ _LED = 7
 # Room is looked for on behalf of so many labels; the others wait for the enlarged picture.
 _SEARCHED, _LED_MOST = 400, 40
 
-# Uniform colour code (ANSI Z535.1, as the one-call pages print it): red electric and lighting, yellow
-# gas, petroleum and steam, orange communications, blue water, purple reclaimed and irrigation, green
-# sewer and drain. Water for fire mains is marked as water. Unknown has no colour.
-_COLOUR = {
-    Utility.ELECTRIC: "red",
-    Utility.LIGHTING: "red",
-    Utility.GAS: "yellow",
-    Utility.PETROLEUM: "yellow",
-    Utility.STEAM: "yellow",
-    Utility.COMMUNICATIONS: "orange",
-    Utility.WATER: "blue",
-    Utility.FIRE: "blue",
-    Utility.RECLAIMED: "purple",
-    Utility.IRRIGATION: "purple",
-    Utility.SEWER: "green",
-    Utility.STORM: "green",
-}
-
 
 def colour_name(utility: str | None) -> str | None:
-    """Colour of a line by what it carries, None where nobody knows."""
+    """Colour of a line by what it carries, None where nobody knows: a drawing leaves it in ink."""
     try:
-        return _COLOUR.get(Utility(utility or "unknown"))
+        known = Utility(utility or "unknown")
     except ValueError:
         return None
+    return None if known is Utility.UNKNOWN else paint_colour(known)
 
 
 def colour_class(utility: str | None) -> str:
