@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from plumbmark.handover.page_plan import View, plan_box, plan_picture
-from plumbmark.handover.page_svg import path
+from plumbmark.handover.page_svg import multiples, num, path, round_step
 from plumbmark.handover.report_blocks import Drawing
 from plumbmark.handover.report_paper import UNIT_MM, WIDTH, on_paper
 from plumbmark.model.clearance import ClearanceAnswer, Demand, Ring
@@ -127,16 +127,33 @@ def _drawing(
 ) -> Drawing:
     per_m = scale.units_per_m
     view = View(middle[0] - 0.5 * WIDTH / per_m, middle[1] + 0.5 * height / per_m, per_m, height, width=WIDTH)
-    under = _clearance(clearance, view) if clearance else []
+    under = _coordinates(view) + (_clearance(clearance, view) if clearance else [])
     svg = plan_picture(job, solution, view, name=name, under=under)
     says = f"{title} of job {job.id}, north up, at {scale.said}. Every number in it is in the tables."
-    legend = "Crosses are the field marks; the grey band holds the line 19 times in 20, to scale."
+    legend = (
+        "Crosses are the field marks; the grey band holds the line 19 times in 20, to scale. Grid in metres."
+    )
     if clearance:
         legend += (
             f" Broken outline: tolerance zone about the marks, {clearance.rule.title}; dotted outline: the "
             "same about the band. Hatched one way: hand dig; both ways: test hole first; broken: not known."
         )
     return on_paper(svg, WIDTH, height, says, f"{title}, {scale.said}. {legend}")
+
+
+def _coordinates(view: View) -> list[str]:
+    """Eastings along the upper edge and northings along the left one, at the crosses of the grid [m]."""
+    step = round_step(view.width_m, 6)
+    parts = []
+    for east in multiples(view.west_m, view.west_m + view.width_m, step):
+        x = view.at(east, 0.0)[0]
+        if 60.0 < x < view.width - 80.0:
+            parts.append(f'<text class="grid" x="{num(x)}" y="11" text-anchor="middle">E {east:.10g}</text>')
+    for north in multiples(view.north_m - view.height / view.px_per_m, view.north_m, step):
+        y = view.at(0.0, north)[1]
+        if 30.0 < y < view.height - 60.0:
+            parts.append(f'<text class="grid" x="2" y="{num(y + 4)}">N {north:.10g}</text>')
+    return parts
 
 
 def _clearance(answer: ClearanceAnswer, view: View) -> list[str]:
