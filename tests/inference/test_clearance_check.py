@@ -29,7 +29,7 @@ from plumbmark.model.estimate import (
     Trust,
 )
 from plumbmark.model.job import Job, Line, Utility
-from plumbmark.model.mark import MarkKind, PaintedMark
+from plumbmark.model.mark import MarkKind, MarkState, PaintedMark
 from plumbmark.model.measured import Measured
 from plumbmark.model.reading import Place, TestHole
 from plumbmark.model.record import Dig, DigKind, Record
@@ -174,6 +174,9 @@ def test_zones_stand_about_the_marks_as_painted() -> None:
     marks = tuple(PaintedMark(f"m{k}", Place(x, 0.3), k, "E1") for k, x in enumerate((0.0, 10.0, 20.0)))
     zone = check(replace(JOB, marks=marks)).zones[0]
     assert shapely.Polygon(zone.lawful[0]).bounds[3] == pytest.approx(0.3 + 0.02 + 0.4572, abs=0.01)
+    lost = tuple(replace(m, state=MarkState.GONE) for m in marks)
+    zone = check(replace(JOB, marks=lost)).zones[0]
+    assert shapely.Polygon(zone.lawful[0]).bounds[3] == pytest.approx(0.02 + 0.4572, abs=0.01)
 
 
 def test_unproven_numbers_or_an_unknown_line_are_looked_at_first() -> None:

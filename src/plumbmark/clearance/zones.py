@@ -16,7 +16,7 @@ from plumbmark.clearance.things import Thing, rights_of
 from plumbmark.model.clearance import Zone, ZoneRule
 from plumbmark.model.draws import LineDraws
 from plumbmark.model.job import Job
-from plumbmark.model.mark import MarkKind
+from plumbmark.model.mark import MarkKind, MarkState
 
 FLOATS = NDArray[np.float64]
 
@@ -79,8 +79,8 @@ def band_area(band: Band, half_width_m: float) -> BaseGeometry:
 
 
 def marked_path(job: Job, thing: Thing) -> FLOATS:
-    """Marks of a line in the order walked, shape (k, 2): as painted where that is known, else as read."""
-    painted = [m for m in job.marks if m.line == thing.name and m.kind in _ON_LINE]
+    """Marks of a line in the order walked, shape (k, 2): as painted and still there, else as read."""
+    painted = [m for m in job.marks if m.line == thing.name and m.kind in _ON_LINE and m.state not in _LOST]
     band = band_of(thing.draws)
     if len(painted) >= 2:
         places = [mark.shows for mark in painted]
@@ -90,6 +90,7 @@ def marked_path(job: Job, thing: Thing) -> FLOATS:
     return np.array([(s.mark_easting_m, s.mark_northing_m) for s in thing.estimate.stations])
 
 
+_LOST = {MarkState.GONE, MarkState.MOVED}
 _ON_LINE = {MarkKind.CENTRE, MarkKind.OFFSET, MarkKind.END, MarkKind.TEE}
 
 
