@@ -71,7 +71,7 @@ def test_text_fits_a_terminal_and_opens_with_what_to_do(units: str) -> None:
     said = advice_text(advice("copper", "end middle", "electric"), units)
     assert all(len(line) < 80 for line in said.splitlines())
     assert said.startswith("Connect to the metal")
-    assert "start at" in said.split(".")[0].replace("\n", " ")
+    assert "start at" in said.replace("\n", " ").split(". ")[0]
 
 
 def test_cautions_stand_where_they_matter() -> None:

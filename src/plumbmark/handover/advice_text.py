@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from plumbmark.base.spoken import spoken_length
 from plumbmark.handover.answer_text import table, wrapped
 from plumbmark.handover.plan_words import (
     CAUTION_ALWAYS,
@@ -20,8 +19,8 @@ _PLASTIC: Final = (
     "and a test "
     "hole, or answer *could not locate*."
 )
-_STAKE_M: Final = 9.144
-_NEAR_M: Final = 1.8288
+#: How far off the stakes are that were tried, in words.
+_STAKES: Final = {"ft-in": ("30 ft", "6 ft"), "m": ("9 m", "2 m")}
 #: Two options that do as well to this share are told as one choice.
 _ALIKE: Final = 0.05
 
@@ -114,7 +113,7 @@ def _order(option: Option, advice: Advice, units: str) -> str:
 
 
 def _stake(name: str, units: str) -> str:
-    far, near = spoken_length(_STAKE_M, units), spoken_length(_NEAR_M, units)
+    far, near = _STAKES[units]
     return {
         "square-away": f"{far} off, square to the line, on the side where nothing else is thought to lie",
         "square-toward": f"{far} off, square to the line, toward the other lines",
@@ -215,7 +214,7 @@ def _short(name: str, units: str) -> str:
     if not name.startswith("direct"):
         return name
     _, place, *stake = name.split("-")
-    far, near = spoken_length(_STAKE_M, units), spoken_length(_NEAR_M, units)
+    far, near = _STAKES[units]
     word = {
         "square-away": f"{far} square",
         "square-toward": f"{far} to others",
