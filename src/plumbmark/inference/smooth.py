@@ -18,6 +18,7 @@ from plumbmark.inference.priors import (
 
 FLOATS = NDArray[np.float64]
 
+SLOPE_WORTH_M = 0.3  # a slope counts by what it does so far on
 LEFT_OUT = 0.004  # standard deviation of what a direction that is left out would add, summed over stations
 
 
@@ -82,7 +83,7 @@ def course_basis(at: FLOATS, place_sigma: float, slope_sigma: float) -> tuple[FL
     both = np.where(p[:, None] <= p[None, :], 0.5 * p[:, None] ** 2, p[:, None] * p[None, :] - 0.5 * p**2)
     covariance[:m, m:] = both
     covariance[m:, :m] = both.T
-    wander = _factor(KINK_SIGMA**2 * covariance, np.repeat([1.0, 0.1], m))
+    wander = _factor(KINK_SIGMA**2 * covariance, np.repeat([1.0, SLOPE_WORTH_M], m))
     place = np.hstack([np.full((m, 1), place_sigma), slope_sigma * p[:, None], wander[:m]])
     slope = np.hstack([np.zeros((m, 1)), np.full((m, 1), slope_sigma), wander[m:]])
     return place, slope
