@@ -386,7 +386,7 @@ def _walks(stations: list[Station], turn: FLOATS) -> tuple[INTS, INTS, list[FLOA
     parts: list[FLOATS] = []
     total = 0
     for i, s in enumerate(stations):
-        if s.profile is None or s.profile.scale is Scale.UNKNOWN:
+        if s.profile is None:
             continue
         walk = _walk(s.profile, float(turn[i]))
         if walk.shape[1] < 3:
@@ -399,7 +399,10 @@ def _walks(stations: list[Station], turn: FLOATS) -> tuple[INTS, INTS, list[FLOA
 
 
 def _walk(profile: Profile, turn: float) -> FLOATS:
-    """One walk: offset, height, across and its sigma, upright and its sigma; shape (6, m)."""
+    """One walk: offset, height, across and its sigma, upright and its sigma; shape (6, m).
+
+    Where only the order is trusted, ranks among all amplitudes stand for them and -1 for their sigmas.
+    """
     points = sorted(profile.points, key=lambda q: q.offset_m.value)
     offset = np.array([q.offset_m.value for q in points])
     height = np.array([math.nan if q.height_m is None else q.height_m.value for q in points])
@@ -413,6 +416,12 @@ def _walk(profile: Profile, turn: float) -> FLOATS:
             value = 10.0 ** (value / 20.0)
             floor = floor * (value * math.log(10.0) / 20.0) ** 2
         sides.append((value, floor))
+    if profile.scale is Scale.UNKNOWN:
+        values = np.array([v for v, _f in sides])
+        ranks = np.where(np.isnan(values), np.nan, np.unique(values, return_inverse=True)[1].reshape(2, -1))
+        sides = [(r, np.full(len(points), -1.0)) for r in ranks]
+        walk = np.array([*out, *sides[0], *sides[1]])
+        return walk[:, ~np.all(np.isnan(values), axis=0)]
     top = max((float(np.nanmax(v)) for v, _f in sides if np.any(~np.isnan(v))), default=1.0)
     top = max(top, 1e-12)
     for value, floor in sides:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
 from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
+from plumbmark.inference.walk_order import COUNT, log_order
 from plumbmark.physics.display import current_at, depth_at, half_of, null_of, peak_of
 from plumbmark.physics.halfspace import HALFSPACE_IMAGES, halfspace_images
 from plumbmark.physics.images import across_upright
@@ -19,6 +20,7 @@ COMPLEXES = NDArray[np.complex128]
 
 #: A crew looks for the peak within this of where the line is thought to be, or within one depth [m].
 PEAK_REACH_M = 0.8
+NEARBY_M = 1e-3  # for the slope of an amplitude along a walk
 
 # -- what a node of the display table holds ---------------------------------------------------------------
 PEAK = 0
@@ -167,6 +169,51 @@ def fill_node(
 
 
 @kernel
+def order_misfit(
+    t: float,
+    first: int,
+    count: int,
+    scatter: float,
+    offset: FLOATS,
+    height: FLOATS,
+    across: FLOATS,
+    upright: FLOATS,
+    lower: float,
+    at: FLOATS,
+    deep: COMPLEXES,
+    current: COMPLEXES,
+    n: int,
+) -> float:
+    """Log likelihood of the order of a walk's amplitudes, its zero `t` right of the line.
+
+    `across` and `upright` hold ranks, alike for amplitudes not told apart; NaN where not taken.
+    """
+    size = np.empty(2 * count)
+    steep = np.empty(2 * count)
+    rank = np.empty(2 * count)
+    taken = 0
+    top = 0.0
+    for i in range(count):
+        j = first + i
+        h = height[j] if not math.isnan(height[j]) else lower
+        a, u = across_upright(t + offset[j], h, at, deep, current, n)
+        b, v = across_upright(t + offset[j] + NEARBY_M, h, at, deep, current, n)
+        for c in range(2):
+            value = across[j] if c == 0 else upright[j]
+            if not math.isnan(value):
+                size[taken] = abs(a) if c == 0 else abs(u)
+                steep[taken] = ((abs(b) if c == 0 else abs(v)) - size[taken]) / NEARBY_M
+                rank[taken] = value
+                top = max(top, size[taken])
+                taken += 1
+    order = np.argsort(rank[:taken])
+    group = np.zeros(taken, dtype=np.int64)
+    for k in range(1, taken):
+        group[k] = group[k - 1] + (1 if rank[order[k]] > rank[order[k - 1]] else 0)
+    return float(log_order(size, steep, top, scatter, 0, order, group, np.empty((3, COUNT))))
+
+
+@kernel
 def profile_misfit(
     t: float,
     first: int,
@@ -188,8 +235,13 @@ def profile_misfit(
     """Log likelihood of a walk across whose zero lies `t` right of the line; the gain profiled out.
 
     Heavy tails (Student, six degrees of freedom) so that one bad point does not carry the fit.
-    `model` is scratch of shape (2, count).
+    `model` is scratch of shape (2, count). Where only the order of the amplitudes is trusted they are ranks,
+    and their sigmas are negative: `order_misfit` has them.
     """
+    if across_sigma[first] < 0.0:
+        return order_misfit(
+            t, first, count, scatter, offset, height, across, upright, lower, at, deep, current, n
+        )
     top = 0.0
     bottom = 0.0
     for i in range(count):

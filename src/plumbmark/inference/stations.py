@@ -12,7 +12,7 @@ from plumbmark.inference.sonde_mode import as_line_mode, coils_of
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job, Line, Setup, Signal
 from plumbmark.model.measured import Measured
-from plumbmark.model.reading import DepthMethod, Place, Profile, Reading, Scale, SideReading, TestHole
+from plumbmark.model.reading import DepthMethod, Place, Profile, Reading, SideReading, TestHole
 from plumbmark.survey.polyline import lay_route
 
 NEAR_M = 0.3  # a profile or a test hole belongs to a station within this
@@ -60,11 +60,6 @@ def _profiles_of(
         if profile.line != line.id:
             continue
         at = f"profiles.csv row {profile.row}"
-        if profile.scale is Scale.UNKNOWN:
-            warnings.append(_unused(at, f"profile {profile.id} has a scale of which only the order is known"))
-            if profile.id not in by_id:
-                alone.append(profile)
-            continue
         here = np.array([profile.place.easting_m, profile.place.northing_m])
         away = np.hypot(*(where - here).T) if len(where) else np.array([])
         own = by_id.get(profile.id)
