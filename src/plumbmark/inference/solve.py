@@ -19,6 +19,7 @@ from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
 from plumbmark.inference.reasons import identity_of, reasons_of, trench_of, trust_of
 from plumbmark.inference.sampler import Effort
 from plumbmark.inference.side import answer_side
+from plumbmark.inference.signs import reversals_of
 from plumbmark.inference.sonde import answer_sonde
 from plumbmark.inference.stations import Station, stations_of
 from plumbmark.model.draws import LineDraws
@@ -185,7 +186,8 @@ def _solve_line(
                     )
             neighbours += window.numbers.neighbours
             reach = (part[window.first].chainage_m, part[window.last - 1].chainage_m)
-            events += [e for e in window.numbers.events if reach[0] <= e.chainage_m <= reach[1]]
+            found = (*window.numbers.events, *reversals_of(part, ready.turn, numbers.current[1]))
+            events += [e for e in found if reach[0] <= e.chainage_m <= reach[1]]
     ordered = [told[(s.source, s.id)] for s in mine if (s.source, s.id) in told]
     return LineEstimate(line.id, *identity_of(line, setups), tuple(ordered), tuple(neighbours), tuple(events))
 

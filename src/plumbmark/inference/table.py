@@ -37,8 +37,8 @@ DEEPEST = math.log(5.5)
 OFFSET_PITCH_M = 0.35  # a second line may come nearer by so much from one chainage node to the next
 MOST_CHAINAGES = 24
 MOST_IMAGES = 32
-#: Where a reading from the side may have stood, in sigmas: nine points of Gauss and Hermite.
-STANDS, STAND_WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+#: Where a reading from the side may have stood, in sigmas: five points of Gauss and Hermite.
+STANDS, STAND_WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 STAND_WEIGHTS = STAND_WEIGHTS / math.sqrt(2.0 * math.pi)
 OUTSIDE = 7  # node values that are there without raises
 
