@@ -15,6 +15,7 @@ from plumbmark.inference.side_model import second_lines
 from plumbmark.inference.smooth import course_basis, depth_basis
 from plumbmark.inference.solve import solve_job, solve_with_posterior
 from plumbmark.inference.tempered import temper
+from plumbmark.inference.told import Drawn, covariance_of
 from plumbmark.model.estimate import StationEstimate, Trust
 from plumbmark.model.job import Hookup, Job, Line, Receiver, Setup, Soil
 from plumbmark.model.measured import Measured
@@ -144,6 +145,16 @@ def test_tempered_particles_find_two_explanations_and_their_evidence() -> None:
     assert found.log_evidence == pytest.approx(math.log(np.trapezoid(inside, x)), abs=0.25)
     assert (found.particles[:, 0] > 0.0).mean() == pytest.approx(0.5, abs=0.12)
     assert np.abs(found.particles[:, 0]).std() == pytest.approx(0.1, rel=0.15)
+
+
+def test_covariance_of_a_place_lies_along_the_way_the_receiver_faced() -> None:
+    """Draws along bearing 30 degrees: the covariance is that direction's alone."""
+    away = np.random.default_rng(6).normal(size=(4000, 1))
+    sin, cos = 0.5, math.sqrt(0.75)
+    even = np.full(4000, 1.0 / 4000)
+    drawn = Drawn(away, np.zeros_like(away), sin * away, cos * away, even, even)
+    expected = away.var(ddof=1) * np.array([[sin * sin, sin * cos], [sin * cos, cos * cos]])
+    assert covariance_of(drawn)[0] == pytest.approx(expected, rel=1e-3)
 
 
 def test_second_lines_are_drawn_as_elsewhere() -> None:

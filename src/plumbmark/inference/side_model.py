@@ -21,7 +21,7 @@ from plumbmark.inference.second import Known
 from plumbmark.inference.side_shot import TILT_SIGMA, shots_log_likelihood, shown_many
 from plumbmark.inference.smooth import course_basis, depth_basis
 from plumbmark.inference.tempered import Tempered, temper
-from plumbmark.physics.skin import inverse_skin_depth
+from plumbmark.physics.skin import skin_depth
 
 FLOATS = NDArray[np.float64]
 
@@ -107,7 +107,7 @@ class SideModel:
         return SideState(
             np.exp(p.SCATTER_LOG_SIGMA * u[:, 0]),
             p.COIL_ERROR_SIGMA * u[:, 1],
-            1.0 / np.array([inverse_skin_depth(d.frequency_hz, float(s)) for s in soil]),
+            np.asarray(skin_depth(d.frequency_hz, soil)),
             k.lower_low + (k.lower_high - k.lower_low) * ndtr(u[:, 3]),
             k.spacing_low + (k.spacing_high - k.spacing_low) * ndtr(u[:, 4]),
             across,
