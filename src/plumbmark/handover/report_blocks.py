@@ -47,6 +47,15 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     widths: tuple[float, ...]
 
+    def filled(self) -> Table:
+        """The same without columns that nobody filled; the first one stays."""
+        keep = [i for i in range(len(self.head)) if i == 0 or any(row[i] for row in self.rows)]
+        return Table(
+            tuple(self.head[i] for i in keep),
+            tuple(tuple(row[i] for i in keep) for row in self.rows),
+            tuple(self.widths[i] for i in keep),
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Drawing:

@@ -114,13 +114,7 @@ def _readings(rows: Sequence[Reading], units: str) -> Table:
             )
         )
     widths = (1.0, 1.8, 0.9, 0.9, 1.0, 1.4, 1.1, 1.0, 1.7, 1.6)
-    # A column that nobody filled is left out.
-    keep = [i for i in range(len(head)) if i == 0 or any(row[i] for row in body)]
-    return Table(
-        tuple(head[i] for i in keep),
-        tuple(tuple(row[i] for i in keep) for row in body),
-        tuple(widths[i] for i in keep),
-    )
+    return Table(head, tuple(body), widths).filled()
 
 
 def hookup_section(job: Job, reader: Reader) -> Section | None:
@@ -147,7 +141,7 @@ def hookup_section(job: Job, reader: Reader) -> Section | None:
         ("line", "setup", "hook-up", "frequency", "receiver", "material", "owner"),
         tuple(rows),
         (0.8, 0.8, 1.2, 1.2, 1.2, 1.2, 1.6),
-    )
+    ).filled()
     soil = job.soil.resistivity_ohm_m
     said = (
         "Soil: not measured; its effect is in the bands."

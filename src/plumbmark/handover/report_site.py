@@ -154,13 +154,13 @@ def marks_section(job: Job, plan: MarkPlan | None, sketches: Sequence[Drawing]) 
         rows = tuple(_mark(m, job.display_units) for m in plan.marks[:_LISTED])
         head = ("mark", "kind", "colour", "along", "along the baseline", "two tapes", "write")
         blocks.append(Words("To paint", Tone.STRONG))
-        blocks.append(Table(head, rows, (0.9, 0.9, 0.9, 0.8, 2.2, 2.6, 1.1)))
+        blocks.append(Table(head, rows, (0.9, 0.9, 0.9, 0.8, 2.2, 2.6, 1.1)).filled())
     if job.marks:
         told = {d.mark: d for d in plan.differences} if plan is not None else {}
         as_painted = tuple(_painted(m, told.get(m.id), job.display_units) for m in job.marks[:_LISTED])
         names = ("mark", "line", "kind", "colour", "painted", "by", "state", "against the line now")
         blocks.append(Words("As painted", Tone.STRONG))
-        blocks.append(Table(names, as_painted, (0.9, 0.8, 0.9, 0.9, 1.6, 1.0, 1.0, 2.4)))
+        blocks.append(Table(names, as_painted, (0.9, 0.8, 0.9, 0.9, 1.6, 1.0, 1.0, 2.4)).filled())
     if not blocks:
         return None
     if plan is not None:
@@ -222,14 +222,14 @@ def quality_section(job: Job, claims: Sequence[QualityClaim], reader: Reader) ->
             f"{words.along(claim.from_chainage_m, job.display_units)} to "
             f"{words.along(claim.to_chainage_m, job.display_units)}",
             claim.supportable.scheme,
-            claim.supportable.level or "none",
+            (claim.supportable.level or "none")
+            + (" (limits from memory)" if claim.supportable.from_memory else ""),
             " ".join(map(words.sentence, claim.supportable.why_not_more)),
-            "a limit from memory" if claim.supportable.from_memory else "",
         )
         for claim in claims[:_LISTED]
     ]
-    head = ("line", "stretch", "scheme", "supportable", "why not more", "note")
-    table = Table(head, tuple(rows), (0.6, 1.2, 1.3, 1.0, 3.6, 0.9))
+    head = ("line", "stretch", "scheme", "supportable", "why not more")
+    table = Table(head, tuple(rows), (0.5, 1.1, 1.0, 1.1, 4.6))
     return Section("Quality", (Words(SUPPORTABLE), table))
 
 
