@@ -264,6 +264,16 @@ def test_the_sketch_is_to_scale() -> None:
     assert not any("0.90" in text or "0.75" in text for text in texts)  # no depth on it
 
 
+def test_the_table_tells_the_side_of_the_baseline() -> None:
+    line_of_two = line(
+        "E1", [(3.0, -2.0 + 0.9), (6.0, -2.0 - 0.9)]
+    )  # left, then right, of a baseline going east
+    solution = Solution("j", (line_of_two,), None)
+    drawn = sketch_svg(JOB, solution, plan_marks(JOB, solution, spacing_m=10.0))
+    texts = [t.text or "" for t in ElementTree.fromstring(drawn).iter("{http://www.w3.org/2000/svg}text")]
+    assert texts.index("0.90 m left") < texts.index("0.90 m right")
+
+
 def test_a_sketch_of_nothing_is_still_a_sketch() -> None:
     empty = Solution("j", (), None)
     drawn = sketch_svg(Job("j<&>"), empty, plan_marks(Job("j<&>"), empty))

@@ -103,4 +103,4 @@ def marks_text(job: Job, plan: MarkPlan) -> str:
 
 def remark_words(remark: Finding) -> str:
     """A remark as a sentence."""
-    return words.sentence(f"{remark.where[0].upper()}{remark.where[1:]} {remark.what}")
+    return words.sentence(f"{remark.where[0].upper()}{remark.where[1:]}: {remark.what}")

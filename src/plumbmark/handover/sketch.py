@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Final
 
 from plumbmark.base.datafile import read_data
@@ -65,6 +66,14 @@ class _Sheet:
     def path(self, points: Sequence[Point], kind: str, style: str = "", closed: bool = False) -> None:
         said = "L".join(f"{num(x)} {num(y)}" for x, y in points) + ("Z" if closed else "")
         self.parts.append(f'<path class="{kind}" d="M{said}"{style}/>')
+
+    def block(self, points: Sequence[Point]) -> None:
+        """Keep a path free of writing."""
+        for a, b in pairwise(points):
+            parts = max(1, math.ceil(math.dist(a, b) / 1.5))
+            for k in range(parts + 1):
+                x, y = (a[i] + (b[i] - a[i]) * k / parts for i in (0, 1))
+                self.taken.append((x - 0.7, y - 0.7, x + 0.7, y + 0.7))
 
     def write(self, at: Point, text: str, kind: str = "", *, must: bool = True) -> bool:
         """Text near a place, where it covers no other; told whether there was room."""
@@ -236,7 +245,11 @@ def _lines(sheet: _Sheet, job: Job, solution: Solution, plan: MarkPlan, view: Vi
         hue = read_data("colours")["on_white"].get(mine.colour, "#fff")
         sheet.path(points, "rim")
         sheet.path(points, "core", f' style="stroke:{hue};stroke-width:.8;stroke-linejoin:round"')
-        sheet.write(points[-1], line_name(job, estimate.line), "b")
+        sheet.block(points)
+    for estimate in solution.lines:
+        if estimate.stations and any(m.line == estimate.line for m in plan.marks):
+            last = estimate.stations[-1]
+            sheet.write(view.at((last.easting_m, last.northing_m)), line_name(job, estimate.line), "b")
 
 
 def _marks(sheet: _Sheet, job: Job, plan: MarkPlan, view: View, high: float) -> None:
@@ -299,15 +312,15 @@ def _table(sheet: _Sheet, job: Job, plan: MarkPlan, top: float) -> float:
     """Every mark with its measures, below the drawing; the height of the sheet then."""
     units = job.display_units
     columns = (4.0, 20.0, 60.0, 77.0, 97.0, 121.0)
-    heads = ("mark", "kind", "along", "station", "right of baseline", "swing ties")
+    heads = ("mark", "kind", "along", "station", "from baseline", "swing ties, or place")
     y = top + 6.0
     for x, text in zip(columns, heads, strict=True):
         sheet.put((x, y), text, "b s")
     for mark in plan.marks[:_MOST_ROWS]:
         y += _ROW_MM
         tape = mark.tape
-        station = "" if tape.station_m is None else _signed(tape.station_m, units)
-        offset = "" if tape.offset_m is None else _signed(tape.offset_m, units)
+        station = "" if tape.station_m is None else _station(tape.station_m, units)
+        offset = "" if tape.offset_m is None else _sided(tape.offset_m, units)
         ties = ", ".join(f"{corner} {words.length(away, units)}" for corner, away in tape.ties)
         kind = kind_words(job, mark)
         if mark.kind is MarkKind.OFFSET and mark.distance_m is not None:
@@ -318,7 +331,7 @@ def _table(sheet: _Sheet, job: Job, plan: MarkPlan, top: float) -> float:
             words.length(mark.chainage_m, units),
             station + (f" {tape.baseline}" if station and len(job.baselines) > 1 else ""),
             offset,
-            f"{ties} ({tape.tie_side})" if ties else "",
+            f"{ties} ({tape.tie_side})" if ties else "" if station else _grid(mark),
         )
         sheet.path([(4.0, y - 3.4), (WIDTH_MM - 4.0, y - 3.4)], "rule")
         for x, text in zip(columns, cells, strict=True):
@@ -330,6 +343,14 @@ def _table(sheet: _Sheet, job: Job, plan: MarkPlan, top: float) -> float:
     return y + 5.0
 
 
-def _signed(value: float, units: str) -> str:
-    said = words.length(abs(value), units)
-    return f"-{said}" if value < 0.0 and not said.startswith("0") else said
+def _sided(offset_m: float, units: str) -> str:
+    """A distance and its side: a lost sign would put the paint on the wrong side of the baseline."""
+    return f"{words.length(offset_m, units)} {'right' if offset_m > 0.0 else 'left'}"
+
+
+def _grid(mark: Mark) -> str:
+    return f"easting {mark.easting_m:.2f} m, northing {mark.northing_m:.2f} m"
+
+
+def _station(station_m: float, units: str) -> str:
+    return ("" if station_m >= 0.0 else "before start, ") + words.length(station_m, units)
