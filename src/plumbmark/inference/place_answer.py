@@ -53,7 +53,10 @@ ASKED = 0.5
 
 def is_lone(stations: list[Station]) -> bool:
     """Whether these are one reading and nothing else, so that the posterior of one place answers."""
-    return len(stations) == 1 and stations[0].reading is not None and stations[0].profile is None
+    if len(stations) != 1:
+        return False
+    s = stations[0]
+    return s.reading is not None and s.profile is None and s.side is None and s.repeat_of is None
 
 
 def solve_lone(

@@ -14,6 +14,7 @@ from plumbmark.inference import priors as p
 from plumbmark.inference.answer import Numbers, numbers_of
 from plumbmark.inference.blend import solve_stretch
 from plumbmark.inference.nextstep import best_step, step_words
+from plumbmark.inference.place_answer import is_lone, slip_question, solve_lone
 from plumbmark.inference.posterior import Part, Posterior
 from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
 from plumbmark.inference.reasons import identity_of, reasons_of, trench_of, trust_of
@@ -56,6 +57,7 @@ class _Solved:
     numbers: Numbers
     first: int
     last: int
+    slip: str | None = None  # what is asked about the one reading of a place alone
 
 
 def _effort(job: Job) -> tuple[Effort, int, int]:
@@ -170,9 +172,14 @@ def _solve_line(
             candidates, who = _candidates(line, ready, marks)
             run = float(ready.stretch.at[-1] - ready.stretch.at[0])
             known = known_of(job, group[0], candidates, run, group[1:])
-            blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
+            slip = None
+            if is_lone(part):
+                blend, drawn = solve_lone(part[0], line, group[0], ready, known, _seed(job, number, a))
+                slip = slip_question(part[0], drawn, job.display_units)
+            else:
+                blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
             numbers = numbers_of(ready, blend, who, known, trench_of(job, line))
-            window = _Solved(part, ready, numbers, first - a, last - a)
+            window = _Solved(part, ready, numbers, first - a, last - a, slip)
             offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last)
             if offer is not None:
                 offers.append(offer)
@@ -298,6 +305,8 @@ def _told(job: Job, line: Line, w: _Solved, i: int, total: int) -> StationEstima
     trust = trust_of(line, setup, s, within)
     depth = Interval(float(n.depth[1, i]), float(n.depth[0, i]), float(n.depth[2, i]))
     because = reasons_of(job, line, setup, s, n, i, depth, (low, middle, high), trust, w.ready)
+    if w.slip is not None:
+        because = (w.slip, *because)
     return StationEstimate(
         s.source,
         s.id,
