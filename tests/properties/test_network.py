@@ -142,7 +142,7 @@ def test_a_vertex_on_a_straight_line_changes_nothing() -> None:
     whole = try_connections(network(((0.0, 0.0, 0.9), (48.0, 0.0, 0.9))))
     parts = try_connections(network(((0.0, 0.0, 0.9), (17.0, 0.0, 0.9), (48.0, 0.0, 0.9))))
     for p, q in zip(whole, parts, strict=True):
-        assert p.given_a == pytest.approx(q.given_a, rel=1e-4)
+        assert p.given_a == pytest.approx(q.given_a, rel=4e-3)  # sums by Gauss points
 
 
 def test_what_goes_in_comes_out_by_the_grounds() -> None:

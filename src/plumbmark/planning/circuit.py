@@ -9,7 +9,8 @@ voltage :math:`E` and soil potential :math:`u`, the telegraph equations give exa
 
 with matrices over the sections of a bundle (`transmission.section_shunt`). Pieces that do not run side by
 side add their mutual impedance to :math:`Zl`; electrodes share soil potential with each other and with the
-sections near them.
+sections near them. The ground's part of Z is that of straight stretches of their real length, by Neumann's
+sum: of short ones it is well below that of long lines.
 """
 
 from __future__ import annotations
@@ -264,6 +265,7 @@ def _section_matrices(
     first, second = _bundle_pairs(runs)
     h1, h2, apart = _pair_places(runs, depth, kinds, first, second)
     ground = _unique_ground(frequencies, rho, h1, h2, apart)
+    ground = _of_finite_length(runs, frequencies, rho, (first, second), (ground, apart, length))
     alone = first == second
     z = ground.copy()
     z[:, alone] += metal[:, first[alone]]
@@ -365,6 +367,44 @@ def _unique_ground(frequencies: FLOATS, rho: float, h1: FLOATS, h2: FLOATS, apar
     low, high, x = keys[place].T
     found = ground_return_impedance(frequencies[:, None], rho, low, high, x)
     return found[:, back.ravel()]
+
+
+def _of_finite_length(
+    runs: Runs,
+    frequencies: FLOATS,
+    rho: float,
+    pairs: tuple[INTS, INTS],
+    values: tuple[COMPLEXES, FLOATS, FLOATS],
+) -> COMPLEXES:
+    """Impedances of long lines, (f, pairs), made those of lines as long as they are.
+
+    Neumann's sum over two whole tracks, spread over the length on which they run side by side; where that is
+    more than the long lines' impedance (much lies beyond), the latter stays.
+    """
+    (first, second), (ground, apart, length) = pairs, values
+    tracks = len(runs.track_pieces)
+    key = runs.track[first] * tracks + runs.track[second]
+    names, place, back = np.unique(key, return_index=True, return_inverse=True)
+    beside = np.bincount(back, weights=np.sqrt(length[first] * length[second]))
+    a, b, c, d, owner = [], [], [], [], []
+    for n, name in enumerate(names):
+        one, other = runs.track_pieces[name // tracks], runs.track_pieces[name % tracks]
+        shift = np.zeros(3)
+        if name // tracks == name % tracks:
+            run = one[-1, 1] - one[0, 0]
+            shift[:2] = np.array([-run[1], run[0]]) / np.hypot(run[0], run[1]) * apart[place[n]]
+        for p in one:
+            for q in other:
+                a.append(p[0])
+                b.append(p[1])
+                c.append(q[0] + shift)
+                d.append(q[1] + shift)
+                owner.append(n)
+    henry = pieces_mutual(a, b, c, d, soil_wavenumber(frequencies, rho))
+    total = np.stack([henry[:, np.array(owner) == n].sum(axis=1) for n in range(len(names))], axis=1)
+    finite = (2j * math.pi * frequencies[:, None] * total / beside)[:, back]
+    share = np.minimum(np.abs(finite) / np.abs(ground), 1.0)
+    return np.asarray(np.where(share < 1.0, finite, ground))
 
 
 def _spreading_reach(

@@ -57,7 +57,10 @@ class Runs:
     from_node, to_node : shape (s,)
     from_chainage_m, to_chainage_m : shape (s,), [m]
         Of those nodes along the conductor; falling where the conductor runs against the axis.
-    group : shape (s,)
+    group, track : shape (s,)
+        Group of each section, and the straight stretch of its conductor in that group.
+    track_pieces : tuple of array, shape (k, 2, 3), [m]
+        Ends of the legs of each track, along the axis of its group.
     bundles : tuple of index arrays
         Sections side by side, each section in one of them.
     nodes : int
@@ -74,6 +77,8 @@ class Runs:
     from_chainage_m: FLOATS
     to_chainage_m: FLOATS
     group: INTS
+    track: INTS
+    track_pieces: tuple[FLOATS, ...]
     bundles: tuple[INTS, ...]
     nodes: int
     node_of: dict[tuple[int, int, bool], int]
@@ -107,7 +112,9 @@ def cut_runs(network: Network) -> Runs:
     columns: dict[str, list[float]] = defaultdict(list)
     places: list[tuple[FLOATS, FLOATS]] = []
     bundles: list[INTS] = []
+    pieces_of: list[list[tuple[FLOATS, FLOATS]]] = []
     for number, members in enumerate(_groups(legs)):
+        tracks = _tracks([legs[k] for k in members], pieces_of)
         for pieces in _cut_group([legs[k] for k in members]):
             bundle = []
             for leg, low, high in pieces:
@@ -122,6 +129,7 @@ def cut_runs(network: Network) -> Runs:
                 columns["from_chainage"].append(s0)
                 columns["to_chainage"].append(s1)
                 columns["group"].append(number)
+                columns["track"].append(tracks[id(leg)])
             bundles.append(np.array(bundle))
     merged = names.merged(_tees(network, numbers))
     return Runs(
@@ -133,6 +141,8 @@ def cut_runs(network: Network) -> Runs:
         from_chainage_m=np.array(columns["from_chainage"]),
         to_chainage_m=np.array(columns["to_chainage"]),
         group=np.array(columns["group"], int),
+        track=np.array(columns["track"], int),
+        track_pieces=tuple(np.array(found) for found in pieces_of),
         bundles=tuple(bundles),
         nodes=int(merged.max()) + 1,
         node_of={key: int(merged[node]) for key, node in names.found.items()},
@@ -265,10 +275,39 @@ def _groups(legs: list[Leg]) -> list[list[int]]:
     return list(gathered.values())
 
 
+def _axis(legs: list[Leg]) -> FLOATS:
+    """Direction in plan of the longest leg."""
+    longest = max(legs, key=lambda leg: leg.length_m)
+    return np.asarray((longest.end[:2] - longest.start[:2]) / longest.length_m)
+
+
+def _tracks(legs: list[Leg], pieces: list[list[tuple[FLOATS, FLOATS]]]) -> dict[int, int]:
+    """Track of each leg of a group: legs of a conductor that go on straight, one after the other, share one.
+
+    `pieces` gets the ends of the legs of each new track, along the axis of the group.
+    """
+    axis = _axis(legs)
+    found: dict[int, int] = {}
+    last: dict[
+        int, tuple[float, bool, int]
+    ] = {}  # by conductor: where its last leg ended, its way, its track
+    for leg in sorted(legs, key=lambda leg: (leg.conductor, leg.chainage_m)):
+        forward = bool((leg.end - leg.start)[:2] @ axis > 0)
+        before = last.get(leg.conductor)
+        if before is not None and abs(before[0] - leg.chainage_m) < _SAME_M and before[1] == forward:
+            track = before[2]
+        else:
+            track = len(pieces)
+            pieces.append([])
+        pieces[track].append((leg.start, leg.end) if forward else (leg.end, leg.start))
+        last[leg.conductor] = (leg.chainage_m + leg.length_m, forward, track)
+        found[id(leg)] = track
+    return found
+
+
 def _cut_group(legs: list[Leg]) -> list[list[tuple[Leg, float, float]]]:
     """Pieces of a group's legs, (leg, from, to) along each, by interval of the axis."""
-    longest = max(legs, key=lambda leg: leg.length_m)
-    axis = (longest.end[:2] - longest.start[:2]) / longest.length_m
+    axis = _axis(legs)
     at = []
     for leg in legs:
         a, b = float(leg.start[:2] @ axis), float(leg.end[:2] @ axis)
