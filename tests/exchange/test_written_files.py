@@ -251,3 +251,15 @@ def test_csv_names_its_system_and_unit(layers: LayerSet) -> None:
         assert rows[0]["crs"] == found.crs
     lines = csv_bytes(layers, "solved_lines_below_ground").decode()
     assert "LINESTRING Z (448000.0000 5411000.0000 -0.9," in lines
+
+
+def test_what_a_stretch_demands_is_told_without_colour(layers: LayerSet) -> None:
+    from plumbmark.exchange.geopackage.styles import styles
+    from plumbmark.model.clearance import Demand
+
+    (layer,) = [x for x in layers.layers if x.name == "dig_stretches"]
+    qml = Xml.fromstring(styles(layer).qml)
+    named = {c.get("value"): c.get("symbol") for c in qml.iter("category")}
+    assert {str(d) for d in Demand} - set(named) == {"nothing known in the way"}  # which the last group is
+    brushes = [prop.get("v") for prop in qml.iter("prop") if prop.get("k") == "style"]
+    assert len(set(brushes)) == len(named) == 4

@@ -60,6 +60,29 @@ LOOKS: Final[dict[str, Look]] = {
 
 
 @dataclass(frozen=True, slots=True)
+class Group:
+    """Features drawn alike: those whose cell has a value, the last group all others.
+
+    `brush` is the pattern of an area, "" for the layer's own; `dash` breaks its edge where no patterns are
+    known.
+    """
+
+    value: str
+    colour: str
+    brush: str = ""
+    dash: tuple[float, ...] = ()
+
+
+#: What a stretch of a dig demands is hatched as on the report's plan.
+_DEMANDS: Final = (
+    Group("hand dig", hexed(INK), "b_diagonal", (3.0, 1.0)),
+    Group("test hole first", hexed(INK), "diagonal_x"),
+    Group("not known", hexed(INK), "dense7", (0.8, 0.8)),
+    Group("", hexed(INK), "no"),
+)
+
+
+@dataclass(frozen=True, slots=True)
 class Style:
     """A layer's look in both languages."""
 
@@ -80,23 +103,29 @@ def styles(layer: Layer) -> Style:
     Style
     """
     look = LOOKS.get(layer.name, LOOKS[""])
-    coloured = layer.column("colour") is not None
-    groups = [(name, hexed(colour)) for name, colour in RGB.items()] if coloured else []
-    return Style(
-        _qml(layer, look, [*groups, ("", hexed(INK))]), _sld(layer, look, [*groups, ("", hexed(INK))])
-    )
+    by, groups = _groups(layer)
+    return Style(_qml(layer, look, by, groups), _sld(layer, look, by, groups))
 
 
-def _qml(layer: Layer, look: Look, groups: list[tuple[str, str]]) -> str:
-    symbols = "".join(_qml_symbol(layer, look, i, colour) for i, (_, colour) in enumerate(groups))
+def _groups(layer: Layer) -> tuple[str, tuple[Group, ...]]:
+    """The column whose value says how a feature is drawn, and the groups it makes."""
+    if layer.column("demand") is not None:
+        return "demand", _DEMANDS
+    colours = RGB if layer.column("colour") is not None else {}
+    groups = (Group(name, hexed(colour)) for name, colour in colours.items())
+    return "colour", (*groups, Group("", hexed(INK)))
+
+
+def _qml(layer: Layer, look: Look, by: str, groups: tuple[Group, ...]) -> str:
+    symbols = "".join(_qml_symbol(layer, look, i, group) for i, group in enumerate(groups))
     if len(groups) > 1:
         rows = "".join(
-            f'<category render="true" symbol="{i}" value={quoteattr(name)} '
-            f"label={quoteattr(name or 'unknown')}/>"
-            for i, (name, _) in enumerate(groups)
+            f'<category render="true" symbol="{i}" value={quoteattr(group.value)} '
+            f"label={quoteattr(group.value or 'other')}/>"
+            for i, group in enumerate(groups)
         )
         render = (
-            f'<renderer-v2 type="categorizedSymbol" attr="colour" forceraster="0" symbollevels="0" '
+            f'<renderer-v2 type="categorizedSymbol" attr="{by}" forceraster="0" symbollevels="0" '
             f'enableorderby="0"><categories>{rows}</categories><symbols>{symbols}</symbols></renderer-v2>'
         )
     else:
@@ -109,7 +138,7 @@ def _qml(layer: Layer, look: Look, groups: list[tuple[str, str]]) -> str:
         label = (
             f'<labeling type="simple"><settings><text-style fieldName="{look.label}" fontSize="8" '
             'textColor="17,17,17,255"><text-buffer bufferDraw="1" bufferSize="0.8" '
-            'bufferColor="255,255,255,255"/></text-style><placement placement="1" dist="1"/></settings>'
+            'bufferColor="255,255,255,255"/></text-style><placement placement="0" dist="1"/></settings>'
             "</labeling>"
         )
     labels = int(bool(look.label))
@@ -119,8 +148,8 @@ def _qml(layer: Layer, look: Look, groups: list[tuple[str, str]]) -> str:
     )
 
 
-def _qml_symbol(layer: Layer, look: Look, number: int, colour: str) -> str:
-    shown = ",".join(str(int(colour[i : i + 2], 16)) for i in (1, 3, 5))
+def _qml_symbol(layer: Layer, look: Look, number: int, group: Group) -> str:
+    shown = ",".join(str(int(group.colour[i : i + 2], 16)) for i in (1, 3, 5))
     ink = ",".join(map(str, INK))
     dash = {
         "use_custom_dash": str(int(bool(look.dash))),
@@ -142,7 +171,9 @@ def _qml_symbol(layer: Layer, look: Look, number: int, colour: str) -> str:
         }
     else:
         kind, drawn = "fill", "SimpleFill"
-        rows = {"color": f"{shown},{round(255 * look.opacity)}", "style": "solid" if look.opacity else "no"}
+        brush = group.brush or ("solid" if look.opacity else "no")
+        opacity = 1.0 if group.brush else look.opacity
+        rows = {"color": f"{shown},{round(255 * opacity)}", "style": brush}
         rows |= {
             "outline_color": f"{ink},255",
             "outline_width": f"{look.width_mm:g}",
@@ -157,8 +188,8 @@ def _qml_symbol(layer: Layer, look: Look, number: int, colour: str) -> str:
     )
 
 
-def _sld(layer: Layer, look: Look, groups: list[tuple[str, str]]) -> str:
-    rules = "".join(_sld_rule(layer, look, name, colour, len(groups) > 1) for name, colour in groups)
+def _sld(layer: Layer, look: Look, by: str, groups: tuple[Group, ...]) -> str:
+    rules = "".join(_sld_rule(layer, look, group, by if len(groups) > 1 else "") for group in groups)
     name = quoteattr(layer.name)[1:-1]
     return (
         f"{_SLD}<NamedLayer><se:Name>{name}</se:Name><UserStyle><se:Name>{name}</se:Name>"
@@ -166,23 +197,24 @@ def _sld(layer: Layer, look: Look, groups: list[tuple[str, str]]) -> str:
     )
 
 
-def _sld_rule(layer: Layer, look: Look, name: str, colour: str, several: bool) -> str:
+def _sld_rule(layer: Layer, look: Look, group: Group, by: str) -> str:
     which = ""
-    if several:
+    if by:
         which = (
-            "<ogc:Filter><ogc:PropertyIsEqualTo><ogc:PropertyName>colour</ogc:PropertyName>"
-            f"<ogc:Literal>{name}</ogc:Literal></ogc:PropertyIsEqualTo></ogc:Filter>"
-            if name
+            f"<ogc:Filter><ogc:PropertyIsEqualTo><ogc:PropertyName>{by}</ogc:PropertyName>"
+            f"<ogc:Literal>{group.value}</ogc:Literal></ogc:PropertyIsEqualTo></ogc:Filter>"
+            if group.value
             else "<se:ElseFilter/>"
         )
-    strokes = " ".join(f"{x * _PX_PER_MM:g}" for x in look.dash)
+    colour, broken = group.colour, group.dash or look.dash
+    strokes = " ".join(f"{x * _PX_PER_MM:g}" for x in broken)
     dash = f'<se:SvgParameter name="stroke-dasharray">{strokes}</se:SvgParameter>'
     ink = hexed(INK)
     stroke = colour if layer.shape is Shape.LINE or look.mark == "cross2" else ink
     line = (
         f'<se:Stroke><se:SvgParameter name="stroke">{stroke}</se:SvgParameter>'
         f'<se:SvgParameter name="stroke-width">{look.width_mm * _PX_PER_MM:g}</se:SvgParameter>'
-        f"{dash if look.dash else ''}</se:Stroke>"
+        f"{dash if broken else ''}</se:Stroke>"
     )
     fill = (
         f'<se:Fill><se:SvgParameter name="fill">{colour}</se:SvgParameter>'
@@ -199,4 +231,4 @@ def _sld_rule(layer: Layer, look: Look, name: str, colour: str, several: bool) -
         drawn = f"<se:LineSymbolizer>{line}</se:LineSymbolizer>"
     else:
         drawn = f"<se:PolygonSymbolizer>{fill if look.opacity else ''}{line}</se:PolygonSymbolizer>"
-    return f"<se:Rule><se:Name>{name or 'other'}</se:Name>{which}{drawn}</se:Rule>"
+    return f"<se:Rule><se:Name>{group.value or 'other'}</se:Name>{which}{drawn}</se:Rule>"
