@@ -1,6 +1,6 @@
 """The clearance check measured: chances against counting, and whether they come true on invented sites.
 
-    PYTHONPATH=src python bench/bench_clearance.py --counted 4000000
+    PYTHONPATH=src python bench/bench_clearance.py --counted 2000000
     PYTHONPATH=src python bench/bench_clearance.py --posterior 500000
     PYTHONPATH=src python bench/bench_clearance.py --digs 500 --seed 70 --svg docs/reliability.svg
 
