@@ -19,6 +19,8 @@ _UNITS: Final = {1.0: 6, 0.3048: 2, 1200.0 / 3937.0: 21}
 _NUMBERED: Final = {"red": 1, "yellow": 2, "orange": 30, "blue": 5, "purple": 200, "green": 94, "pink": 211}
 #: Columns written beside a point, the first that a layer has.
 _LABELS: Final = ("text", "id", "reading", "profile", "side_reading", "test_hole", "corner", "kind", "number")
+#: Layers whose things are named by others that lie on top of them.
+_UNNAMED: Final = {"readings", "painted_marks", "walks_across"}
 _TEXT_M: Final = 0.15
 #: Group 1000 holds 255 characters, all of an entity's extended data 16 kB.
 _MAX_TEXT, _MAX_TEXTS = 250, 50
@@ -109,8 +111,8 @@ def _draw(
         said = next(
             (cell for label in _LABELS if (cell := _cell(layer, feature, label)) not in (None, "")), None
         )
-        if said is not None:
-            text = space.add_text(_one_line(said), height=height, dxfattribs=look)
+        if said is not None and layer.name not in _UNNAMED:
+            text = space.add_text(_one_line(said)[:_MAX_TEXT], height=height, dxfattribs=look)
             text.set_placement((found[0] + height, found[1] + height, 0.0))
     elif layer.shape is Shape.LINE:
         path = [(p[0], p[1], p[2] / metres_per_unit if len(p) > 2 else 0.0) for p in found]
@@ -133,7 +135,7 @@ def _data(layer: Layer, feature: Feature) -> Iterator[tuple[int, str]]:
 
 
 def _one_line(cell: Cell) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in str(cell)).split())[:_MAX_TEXT]
+    return " ".join("".join(c if c.isprintable() else " " for c in str(cell)).split())
 
 
 def _notes(drawing: Any, layers: LayerSet, height: float) -> None:
