@@ -41,7 +41,7 @@ class Over:
         skin = skin_depth_of(theta, hertz)
         self.n = put_scene(theta, z, 0.0, skin, self.at, self.deep, self.current)
         self.images = (self.at, self.deep, self.current, self.n)
-        self.peak = marked_peak(theta, z, 0.0, theta[3], *self.images)
+        self.peak = marked_peak(theta[3], *self.images)
         self.null = null_of(self.peak, theta[3], 0 if theta[5] < 0.5 else 1, *self.images)
         self.scatter = math.exp(theta[0])
 

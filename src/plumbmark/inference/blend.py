@@ -13,7 +13,7 @@ from plumbmark.inference import priors as p
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.sampler import Effort, Population, States, populate, states_of
 from plumbmark.inference.second import Known
-from plumbmark.inference.stretch import DEPTH_MEAN, Stretch
+from plumbmark.inference.stretch import DEPTH_MEAN, WHOLE, Stretch
 
 FLOATS = NDArray[np.float64]
 
@@ -63,15 +63,7 @@ def _thinned(d: Stretch) -> tuple[Stretch, NDArray[np.int64]] | None:
     pick = np.unique(np.linspace(0, n - 1, LONG // 2).astype(np.int64))
     taken = np.flatnonzero((d.raise_index >= 0) | ~np.isnan(d.seen_ln_depth) | (d.profile_count > 0))
     pick = np.unique(np.concatenate([pick, taken[:: max(1, len(taken) // (LONG // 2))]]))
-    points = {"raises", "point_offset", "point_height", "point_across", "point_across_sigma", "point_upright"}
-    whole = points | {
-        "point_upright_sigma",
-        "receiver_of",
-        "frequency_hz",
-        "has_halves",
-        "has_null_marks",
-    }
-    return d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in whole}), pick
+    return d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in WHOLE}), pick
 
 
 def _spread(ready: Prepared, pick: NDArray[np.int64], found: Population) -> FLOATS:
@@ -109,7 +101,7 @@ def _quantile(mean: FLOATS, var: FLOATS, weights: FLOATS, level: float) -> float
     spread = math.sqrt(var.max())
     low = mean.min() - 6.0 * spread
     high = mean.max() + 6.0 * spread
-    for _ in range(26):
+    for _ in range(18):
         x = 0.5 * (low + high)
         total = 0.0
         for i in range(mean.shape[0]):

@@ -86,7 +86,7 @@ def _put(
             k += PER_LINE
     else:
         n = int(put_scene(theta, z, 0.0, skin, at, deep, current))
-    return float(marked_peak(theta, z, 0.0, theta[3], at, deep, current, n)), n
+    return float(marked_peak(theta[3], at, deep, current, n)), n
 
 
 @kernel

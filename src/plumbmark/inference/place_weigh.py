@@ -192,7 +192,7 @@ def weigh(
     if z < LEAST_LN or z > MOST_LN:
         return
     n = int(put_scene(theta, z, 0.0, skin, at, deep, current))
-    peak = marked_peak(theta, z, 0.0, lower, at, deep, current, n)
+    peak = marked_peak(lower, at, deep, current, n)
     if whose_peak(theta, z, peak) != whose:
         return
     null = null_of(peak, lower, 0 if theta[5] < 0.5 else 1, at, deep, current, n)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from plumbmark.inference import priors as p
 from plumbmark.inference.legs import Legs, lay_legs
+from plumbmark.inference.scene import HALF_TO_DEPTH
 from plumbmark.inference.second import Known
 from plumbmark.inference.side_shot import cells_of
 from plumbmark.inference.sonde_mode import coils_of
@@ -145,6 +146,10 @@ class _Cells:
         gap, f["gap"][i] = _cell(r.null_offset_m)
         a["gap"][i] = turn * gap
         halves = [_cell(r.half_left_m), _cell(r.half_right_m)][:: int(turn)]
+        depth = _depth_of(r)
+        if depth is not None:
+            widest = HALF_TO_DEPTH * (depth.value + 0.5 * sum(p.LOWER_COIL_M))
+            halves = [(widest, var + (0.1 * widest) ** 2) if h > widest else (h, var) for h, var in halves]
         (a["half_left"][i], f["half_left"][i]), (a["half_right"][i], f["half_right"][i]) = halves
         a["ln_depth"][i], f["ln_depth"][i] = _ln(_depth_of(r), 0.03)
         f["ln_depth"][i] += (p.BEND_DEPTH_SIGMA * bent) ** 2

@@ -6,7 +6,7 @@ and the evidences weigh the populations against each other. Several explanations
 which one Gaussian about a best fit cannot do.
 
 Sources: Del Moral, Doucet & Jasra 2006 (sequential Monte Carlo samplers); ter Braak 2006 (differential
-evolution moves). From memory.
+evolution moves); Dau & Chopin 2022 (no state of the chains is wasted). From memory.
 """
 
 from __future__ import annotations
@@ -25,15 +25,19 @@ from plumbmark.inference.begin import begin_many, typical_of
 from plumbmark.inference.evidence import log_evidence_many
 from plumbmark.inference.priors import SHARED_ERROR, SHARED_ERROR_OF_WALK
 from plumbmark.inference.second import Known, draw_prior, log_prior
-from plumbmark.inference.stretch import DEPTH_MEAN, ROWS, Stretch
-from plumbmark.inference.swap import log_ratio, swapped
+from plumbmark.inference.stretch import DEPTH_MEAN, FIRST_LINE, ROWS, WHOLE, Stretch
+from plumbmark.inference.swap import log_ratio, ridden, swapped
 
 FLOATS = NDArray[np.float64]
 
 
+#: Draws of the prior looked at for each that is kept to begin from.
+SIFTED = 5
+
+
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How hard to look: prior draws, particles kept, moves a temperature, threads."""
+    """How hard to look: prior draws, chains at each temperature, moves of each, Newton steps, threads."""
 
     draws: int = 3000
     particles: int = 320
@@ -123,20 +127,26 @@ def likelihood_power(stretch: Stretch) -> float:
     return 1.0 / (1.0 + SHARED_ERROR * (len(stretch.at) - 1) + SHARED_ERROR_OF_WALK * walks)
 
 
-def _next_power(power: float, goal: float, values: FLOATS, least: float) -> float:
-    """Largest power up to `goal` at which the weights' effective number is still `least`."""
+def _next_power(
+    power: float, goal: float, values: FLOATS, least: float, extra: FLOATS | float = 0.0
+) -> float:
+    """Largest power up to `goal` at which the weights' effective number is still `least`.
+
+    `extra` is what stands in the log weights besides the likelihood.
+    """
 
     def effective(to: float) -> float:
-        w = np.exp((to - power) * (values - values.max()))
+        w = (to - power) * values + extra
+        w = np.exp(w - w.max())
         return float(w.sum() ** 2 / (w * w).sum())
 
     if effective(goal) >= least:
         return goal
     low, high = power, goal
-    for _ in range(40):
+    for _ in range(30):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if effective(middle) >= least else (low, middle)
-    return max(low, power + 1e-6)
+    return max(low, power + 1e-4 * goal)
 
 
 def _resample(weights: FLOATS, n: int, rng: np.random.Generator) -> NDArray[np.int64]:
@@ -167,6 +177,100 @@ def _chosen(accept: NDArray[np.bool_], tried: States, states: States) -> States:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Chains:
+    """Particles on their way: globals, their log prior and states."""
+
+    thetas: FLOATS
+    prior: FLOATS
+    states: States
+
+
+def _moved(
+    now: _Chains,
+    stretch: Stretch,
+    known: Known,
+    power: float,
+    free: NDArray[np.bool_],
+    kind: int,
+    effort: Effort,
+    rng: np.random.Generator,
+) -> _Chains:
+    """One move of all particles at a power of the likelihood.
+
+    `kind`: even a small step, odd one of a few globals or along a ridge, below 0 lines that change roles.
+    """
+    depth = now.states.of(DEPTH_MEAN)
+    if kind < 0:
+        swap = swapped(now.thetas, depth, stretch, rng)
+        new = swap.thetas
+        tried = states_of(new, stretch, swap.starts, effort)
+        extra = log_ratio(swap, now.thetas, depth, tried.of(DEPTH_MEAN))
+    else:
+        new, extra = _proposal(now.thetas, free, rng, kind), np.zeros(len(now.thetas))
+        if kind % 2 and now.thetas.shape[1] > FIRST_LINE:
+            new, extra = ridden(now.thetas, new, stretch, rng)
+        tried = states_of(new, stretch, depth, effort)
+    prior = priors_of(new, known)
+    ratio = power * (tried.log_evidence - now.states.log_evidence) + prior - now.prior + extra
+    accept = (np.log(rng.random(len(new))) < ratio) & (prior > -1e29)
+    return _Chains(
+        np.where(accept[:, None], new, now.thetas),
+        np.where(accept, prior, now.prior),
+        _chosen(accept, tried, now.states),
+    )
+
+
+def _typical(d: Stretch) -> Stretch:
+    """One place that stands for a stretch: medians of what was taken, as sure as half the rows would be."""
+    columns = ("gap", "half_left", "half_right", "ln_depth", "ln_raised")
+    values = {name: np.array([_median(getattr(d, name))]) for name in columns}
+    used = d.raise_index[d.raise_index >= 0]
+    raised = int(np.bincount(used).argmax()) if len(used) else -1
+    if raised >= 0:
+        values["ln_raised"] = np.array([_median(d.ln_raised[d.raise_index == raised])])
+    first = {f: getattr(d, f)[:1] for f in d._fields if f not in WHOLE}
+    none = {"seen_ln_depth", "dug_ln_depth", "side_stand", "ln_current", "seen_across"}
+    blank = {f: np.full(1, math.nan) for f in none}
+    zero = {"profile_count": np.zeros(1, dtype=np.int64), "leg": np.zeros(1, dtype=np.int64)}
+    place = {"at": np.zeros(1), "across": np.zeros(1), "fix_var": np.full(1, 0.01)}
+    own = {"raise_index": np.array([raised]), "peak_sigma": np.array([_median(d.peak_sigma)])}
+    return d._replace(**(first | blank | zero | place | own | values))
+
+
+def _median(values: FLOATS) -> float:
+    taken = values[~np.isnan(values)]
+    return float(np.median(taken)) if len(taken) else math.nan
+
+
+def _begun(
+    lines: int, stretch: Stretch, known: Known, usual: float, effort: Effort, rng: np.random.Generator
+) -> tuple[FLOATS, FLOATS, FLOATS, float]:
+    """Globals to begin from: drawn from the prior, sifted by the typical place of the stretch.
+
+    Returns
+    -------
+    thetas : shape (n, globals)
+    levels : shape (n,)
+        ln depth to begin from.
+    log_weights : shape (n,)
+        ln of prior over the density they were sifted with, but for a constant.
+    log_mass : float
+        That constant: ln of the mean over the prior of what was sifted with.
+    """
+    count = effort.draws if lines else max(effort.draws // 4, 100)
+    thetas = draw_prior(count * SIFTED, lines, known, rng)
+    levels = _levels(thetas, stretch, usual, effort)
+    fit = states_of(thetas, _typical(stretch), levels[:, None], effort).log_evidence
+    fit = np.where(priors_of(thetas, known) < -1e29, -1e30, fit)
+    power = _next_power(0.0, 1.0, fit, count / 2.0)
+    top = float(fit.max())
+    weights = np.exp(power * (fit - top))
+    rows = _resample(weights, count, rng)
+    mass = power * top + float(np.log(weights.mean()))
+    return thetas[rows], levels[rows], -power * fit[rows], mass
+
+
 def populate(
     lines: int, stretch: Stretch, known: Known, start: FLOATS, effort: Effort, rng: np.random.Generator
 ) -> Population:
@@ -178,44 +282,32 @@ def populate(
         ln depth at the stations to begin from, such as the displayed one.
     """
     n = effort.particles if lines else max(effort.particles // 4, 12)
-    draws = effort.draws if lines else 4 * n
-    thetas = draw_prior(draws, lines, known, rng)
-    prior = priors_of(thetas, known)
     usual = float(np.median(start))
-    starts = start - usual + _levels(thetas, stretch, usual, effort)[:, None]
-    states = states_of(thetas, stretch, starts, effort)
+    thetas, levels, sifted, evidence = _begun(lines, stretch, known, usual, effort, rng)
+    prior = priors_of(thetas, known)
+    states = states_of(thetas, stretch, start - usual + levels[:, None], effort)
     power = 0.0
-    evidence = 0.0
-    moved = thetas.std(axis=0) > 1e-12
-    first = True
+    free = thetas.std(axis=0) > 1e-12
     goal = likelihood_power(stretch)
-    sharp = bool((stretch.profile_count > 0).any())
     while power < goal:
         values = np.where(prior < -1e29, -1e30, states.log_evidence)
-        after = _next_power(power, goal, values, 0.5 * n if not first else min(0.7 * n, 0.5 * draws))
-        top = float(values.max())
-        weights = np.exp((after - power) * (values - top))
-        evidence += (after - power) * top + float(np.log(weights.mean()))
+        after = _next_power(power, goal, values, 0.5 * len(thetas), sifted)
+        weights = (after - power) * values + sifted
+        top = float(weights.max())
+        weights = np.exp(weights - top)
+        evidence += top + float(np.log(weights.mean()))
         rows = _resample(weights, n, rng)
-        thetas, prior, states = thetas[rows], prior[rows], states.take(rows)
         power = after
-        first = False
-        # walks across make sharp posteriors, which few particles settle into only by many moves
-        turns = effort.moves * (2 if power >= goal else 1) * (3 if sharp else 1)
-        for turn in range(turns + (1 if lines else 0)):
-            extra: FLOATS | float = 0.0
-            if turn < turns:
-                new = _proposal(thetas, moved, rng, turn)
-                tried = states_of(new, stretch, states.of(DEPTH_MEAN), effort)
-            else:
-                swap = swapped(thetas, states.of(DEPTH_MEAN), stretch, rng)
-                new = swap.thetas
-                tried = states_of(new, stretch, swap.starts, effort)
-                extra = log_ratio(swap, thetas, states.of(DEPTH_MEAN), tried.of(DEPTH_MEAN))
-            new_prior = priors_of(new, known)
-            ratio = power * (tried.log_evidence - states.log_evidence) + new_prior - prior + extra
-            accept = (np.log(rng.random(n)) < ratio) & (new_prior > -1e29)
-            thetas = np.where(accept[:, None], new, thetas)
-            prior = np.where(accept, new_prior, prior)
-            states = _chosen(accept, tried, states)
+        # every state of the chains is kept as a particle, the first as well as the last
+        kept = [_Chains(thetas[rows], prior[rows], states.take(rows))]
+        for turn in range(effort.moves + (1 if lines else 0)):
+            kind = turn if turn < effort.moves else -1
+            kept.append(_moved(kept[-1], stretch, known, power, free, kind, effort, rng))
+        thetas = np.concatenate([c.thetas for c in kept])
+        prior = np.concatenate([c.prior for c in kept])
+        sifted = np.zeros(len(thetas))
+        states = States(
+            np.concatenate([c.states.log_evidence for c in kept]),
+            np.concatenate([c.states.rows for c in kept]),
+        )
     return Population(lines, thetas, states, evidence)

@@ -18,8 +18,8 @@ from plumbmark.physics.skin import inverse_skin_depth
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
 
-#: A crew looks for the peak within this of where the line is thought to be, or within one depth [m].
-PEAK_REACH_M = 0.8
+#: Half the signal is looked for as far as this many displayed depths, where one line alone has it at one.
+HALF_TO_DEPTH = 1.5
 NEARBY_M = 1e-3  # for the slope of an amplitude along a walk
 
 # -- what a node of the display table holds ---------------------------------------------------------------
@@ -85,34 +85,9 @@ def skin_depth_of(theta: FLOATS, frequency_hz: float) -> float:
 
 
 @kernel
-def marked_peak(
-    theta: FLOATS,
-    z: float,
-    along: float,
-    lower: float,
-    at: FLOATS,
-    deep: COMPLEXES,
-    current: COMPLEXES,
-    n: int,
-) -> float:
-    """The peak a crew would mark: the highest within reach of the line, be it over the line or not."""
-    best = peak_of(0.0, lower, at, deep, current, n)
-    h, _v = across_upright(best, lower, at, deep, current, n)
-    height = abs(h)
-    reach = max(PEAK_REACH_M, math.exp(z))
-    k = FIRST_LINE
-    while k + PER_LINE <= theta.shape[0]:
-        q = theta[k] + theta[k + 1] * along
-        # only a line shallower than this one has a peak of its own beside it
-        if 0.15 < abs(q) < reach + 0.2 and theta[k + 2] + theta[k + 6] * along < z + 0.1:
-            other = peak_of(q, lower, at, deep, current, n)
-            if abs(other) < reach and abs(other - best) > 0.02:
-                h, _v = across_upright(other, lower, at, deep, current, n)
-                if abs(h) > height:
-                    best = other
-                    height = abs(h)
-        k += PER_LINE
-    return best
+def marked_peak(lower: float, at: FLOATS, deep: COMPLEXES, current: COMPLEXES, n: int) -> float:
+    """The peak a crew would mark: climbed to from above the line, be it the line's own or another's."""
+    return float(peak_of(0.0, lower, at, deep, current, n))
 
 
 @kernel
@@ -127,7 +102,7 @@ def depth_shown(
 ) -> float:
     """Depth displayed at the marked peak at chainage `along` for a line exp(`z`) deep [m]."""
     n = put_scene(theta, z, along, skin_depth_of(theta, frequency_hz), at, deep, current)
-    mark = marked_peak(theta, z, along, theta[3], at, deep, current, n)
+    mark = marked_peak(theta[3], at, deep, current, n)
     return float(depth_at(mark, theta[3], theta[4], 0.0, theta[1], at, deep, current, n))
 
 
@@ -151,15 +126,17 @@ def fill_node(
     lower = theta[3]
     spacing = theta[4]
     kind = 0 if theta[5] < 0.5 else 1
-    peak = marked_peak(theta, z, along, lower, at, deep, current, n)
+    peak = marked_peak(lower, at, deep, current, n)
     null = null_of(peak, lower, kind, at, deep, current, n)
     out[0] = peak
     out[1] = null
     mark = null if at_null else peak
-    if halves:
-        out[2] = mark - half_of(mark, -1.0, lower, at, deep, current, n)
-        out[3] = mark + half_of(mark, 1.0, lower, at, deep, current, n)
     shown = depth_at(mark, lower, spacing, 0.0, theta[1], at, deep, current, n)
+    if halves:
+        # past that it is another line's signal, and the place jumps from here to there
+        widest = HALF_TO_DEPTH * (shown + lower)
+        out[2] = mark - min(half_of(mark, -1.0, lower, at, deep, current, n), widest)
+        out[3] = mark + min(half_of(mark, 1.0, lower, at, deep, current, n), widest)
     out[4] = math.log(shown)
     out[5] = math.log(max(current_at(mark, shown, lower, at, deep, current, n), 1e-12))
     for r in range(raises.shape[0]):

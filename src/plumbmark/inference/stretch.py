@@ -104,6 +104,24 @@ class Stretch(NamedTuple):
     has_null_marks: bool
 
 
+#: Fields that have not one row a station.
+WHOLE = frozenset(
+    {
+        "raises",
+        "point_offset",
+        "point_height",
+        "point_across",
+        "point_across_sigma",
+        "point_upright",
+        "point_upright_sigma",
+        "receiver_of",
+        "frequency_hz",
+        "has_halves",
+        "has_null_marks",
+    }
+)
+
+
 @kernel
 def lines_in(size: int, setups: int, receivers: int) -> int:
     """Number of second lines in a vector of `size` globals."""

@@ -21,6 +21,7 @@ from plumbmark.inference.stretch import (
     PER_LINE,
     PER_RECEIVER,
     PER_SETUP_AND_LINE,
+    RATIO_IM,
     RATIO_RE,
     Stretch,
     lines_in,
@@ -29,6 +30,7 @@ from plumbmark.inference.stretch import (
 FLOATS = NDArray[np.float64]
 
 LN_DEPTH_SIGMA = 0.05  # the depth of what becomes the second line is drawn about the smoothed one ...
+RIDGE_SIGMA = 0.4  # of ln offset, along the ridge
 SLOPE_SIGMA = 0.01  # ... and so is its change per metre
 
 
@@ -44,7 +46,7 @@ class Swap:
 
 
 def _density(thetas: FLOATS, depth: FLOATS, swap: Swap) -> FLOATS:
-    """Density (ln) of a second line's depth and its slope, drawn about the smoothed depth of the other role."""
+    """Density (ln) of a second line's depth and its slope, drawn about those of the other role."""
     a = FIRST_LINE + PER_LINE * swap.line
     mean, slope = _trend(depth, swap.at)
     e = (thetas[:, a + LN_DEPTH] - mean) / LN_DEPTH_SIGMA
@@ -53,7 +55,7 @@ def _density(thetas: FLOATS, depth: FLOATS, swap: Swap) -> FLOATS:
 
 
 def _trend(depth: FLOATS, at: FLOATS) -> tuple[FLOATS, FLOATS]:
-    """Depth (ln) at the middle of the stretch and its slope, for each row of `depth`, shape (particles, n)."""
+    """Depth (ln) at the middle of the stretch and its slope, for each row of `depth`."""
     run = at - at.mean()
     slope = depth @ run / max(float(run @ run), 1e-9)
     return depth.mean(axis=1) - slope * at.mean(), slope
@@ -107,3 +109,23 @@ def log_ratio(swap: Swap, thetas: FLOATS, depth: FLOATS, new_depth: FLOATS) -> F
     there = _density(swap.thetas, depth, swap)
     back = _density(thetas, new_depth, swap)
     return np.asarray(swap.log_jacobian + back - there)
+
+
+def ridden(thetas: FLOATS, stepped: FLOATS, d: Stretch, rng: np.random.Generator) -> tuple[FLOATS, FLOATS]:
+    """For half of the rows a move along the ridge of one second line, for the others `stepped` as it is.
+
+    Farther off with more current, or on the other side with its current turned round: what bends the field
+    at the mark stays nearly the same. Returns the globals and ln of the Jacobian.
+    """
+    n = len(thetas)
+    setups, receivers = len(d.frequency_hz), int(d.receiver_of.max()) + 1
+    lines = lines_in(thetas.shape[1], setups, receivers)
+    own = FIRST_LINE + PER_LINE * int(rng.integers(lines))
+    scale = np.exp(RIDGE_SIGMA * rng.normal(size=n))
+    side = np.where(rng.random(n) < 0.3, -1.0, 1.0)
+    new = thetas.copy()
+    new[:, own + OFFSET] *= side * scale
+    for column in (RATIO_RE, RATIO_IM):
+        new[:, own + column] *= side * scale**2
+    ride = rng.random(n) < 0.5
+    return np.where(ride[:, None], new, stepped), np.where(ride, 5.0 * np.log(scale), 0.0)

@@ -29,8 +29,8 @@ COMPLEXES = NDArray[np.complex128]
 FLAGS = NDArray[np.bool_]
 INTS = NDArray[np.int64]
 
-STEP = 0.25  # of ln depth from node to node
-NODES = 17  # the middle one at the depth to begin from
+STEP = 0.12  # of ln depth from node to node
+NODES = 31  # the middle one at the depth to begin from
 REACH = STEP * (NODES // 2 - 0.5)
 SHALLOWEST = math.log(0.10)
 DEEPEST = math.log(5.5)
