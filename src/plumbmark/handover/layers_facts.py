@@ -116,9 +116,7 @@ def facts_layers(job: Job) -> tuple[Layer, ...]:
             job.side_readings,
             _place,
         ),
-        layer_of(
-            "test_holes", "Test holes that were dug", Shape.POINT, holes, job.test_holes, _place
-        ),
+        layer_of("test_holes", "Test holes that were dug", Shape.POINT, holes, job.test_holes, _place),
         layer_of(
             "records",
             "What others say is there",
