@@ -43,6 +43,7 @@ POLLACZEK = [
 ]
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize(("rho", "frequency", "published"), POLLACZEK)
 def test_pollaczek(rho: float, frequency: float, published: complex) -> None:
     z = complex(pollaczek_impedance(frequency, rho, 1.0, 1.0, 0.025)) * 1e3
