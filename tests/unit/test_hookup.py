@@ -90,9 +90,8 @@ def test_display_is_that_of_the_physics() -> None:
 
 @pytest.mark.kernel
 def test_display_kernel_in_both_modes() -> None:
-    args = (
-        np.array([[0.0, 0.8]]), np.array([[0.9, 0.6]]), np.array([[[0.1 + 0j, -0.03 + 0.01j]]]), 0.02, 0.05, 0.4,
-    )  # fmt: skip
+    current = np.array([[[0.1 + 0j, -0.03 + 0.01j]]])
+    args = (np.array([[0.0, 0.8]]), np.array([[0.9, 0.6]]), current, 0.02, 0.05, 0.4)
     found = []
     for run in (shown._displays, getattr(shown._displays, "py_func", shown._displays)):
         out = [np.empty((1, 1)) for _ in range(3)]
