@@ -17,6 +17,8 @@ from plumbmark.inference.walk_field import (
     IM,
     LN_DEPTH,
     LOWER,
+    OFFSET,
+    OTHER_LN_DEPTH,
     PER,
     RE,
     ROWS,
@@ -38,6 +40,7 @@ from plumbmark.inference.walk_fit import (
 from plumbmark.inference.walk_order import point_sigma
 from plumbmark.inference.walk_prior import LEAST_RATIO, OUT_PHASE, OUT_SIZE, size_and_phase
 from plumbmark.inference.walk_scan import scan, scan_weak
+from plumbmark.inference.walk_weigh import nearest_line
 
 FLOATS = NDArray[np.float64]
 INTS = NDArray[np.int64]
@@ -45,6 +48,8 @@ INTS = NDArray[np.int64]
 MOST_LINES = 2
 OUTER = 1 + PER * MOST_LINES
 SOFT_TURNS = 6
+SWAP_TURNS = 3
+LEAST_SWAP = 0.15
 SIZE_SIGMA = 0.8  # of ln ratio
 
 
@@ -54,7 +59,7 @@ class Search(NamedTuple):
     weak: int = 5
     strong: int = 6
     keep: int = 5
-    modes: int = 6
+    modes: int = 12
 
 
 class Modes(NamedTuple):
@@ -66,6 +71,7 @@ class Modes(NamedTuple):
     found: INTS  # shape (3,), fits beyond the first
     cost: FLOATS  # shape (3, modes + 1)
     place: FLOATS  # shape (3, modes + 1, 2 + OUTER): place, ln depth, outer unknowns
+    whose: INTS  # shape (3, modes + 1), as in `walk_weigh`
     spread: FLOATS  # shape (3, modes + 1, OUTER, OUTER): inverse covariance of the outer unknowns
     slope: FLOATS  # shape (3, modes + 1, 2, OUTER): how place and depth lean on them
 
@@ -121,28 +127,64 @@ def _lean(a: FLOATS, spread: FLOATS, slope: FLOATS) -> bool:
 
 
 @kernel
+def _put(lines: int, state: FLOATS, cost: float, a: FLOATS, modes: Modes) -> None:
+    """Put a best fit and its normal matrix down as a Gaussian, while there is room."""
+    n = state.shape[0]
+    at = modes.found[lines] + 1
+    if at >= modes.place.shape[1] or not _lean(a, modes.spread[lines, at], modes.slope[lines, at]):
+        return
+    modes.cost[lines, at] = cost
+    modes.place[lines, at, 0] = state[SHIFT]
+    modes.place[lines, at, 1] = state[LN_DEPTH]
+    modes.place[lines, at, 2] = state[SOIL]
+    for k in range(n - FIRST):
+        modes.place[lines, at, 3 + k] = state[FIRST + k]
+    modes.whose[lines, at] = nearest_line(state[SHIFT], modes.place[lines, at, 2:], lines)
+    _to_sizes(n - 3, modes.place[lines, at], modes.spread[lines, at], modes.slope[lines, at])
+    modes.found[lines] += 1
+
+
+@kernel
+def _change_places(state: FLOATS, line: int) -> bool:
+    """Let the line and a second one change places, which leaves the fields as they are but for their scale.
+
+    False where the second one's current is so small that the line's would be nothing likely over it.
+    """
+    k = FIRST + PER * line
+    ratio = complex(state[k + RE], state[k + IM])
+    if abs(ratio) < LEAST_SWAP:
+        return False
+    away = state[k + OFFSET]
+    state[SHIFT] += away
+    state[LN_DEPTH], state[k + OTHER_LN_DEPTH] = state[k + OTHER_LN_DEPTH], state[LN_DEPTH]
+    for j in range(FIRST, state.shape[0], PER):
+        own = 1.0 / ratio if j == k else complex(state[j + RE], state[j + IM]) / ratio
+        state[j + OFFSET] = -away if j == k else state[j + OFFSET] - away
+        state[j + RE] = own.real
+        state[j + IM] = own.imag
+    return True
+
+
+@kernel
 def _keep(
     lines: int, fits: FLOATS, found: int, walk: Walk, known: Known, power: float, search: Search, modes: Modes
 ) -> None:
-    """Soften the best fits and put them down as Gaussians."""
+    """Soften the best fits and put them down, each also with the line in another one's place."""
     n = fits.shape[1]
     a = np.empty((n, n))
     sigma = np.empty_like(walk.sigma)
-    for i in range(min(found, search.modes)):
+    for i in range(min(found, search.keep)):
         state = fits[i]
         _cost, gain = descend(state, walk, known, walk.sigma, 1, a)
         soft_sigma(state, gain, walk, sigma)
         sigma /= math.sqrt(power)
-        at = modes.found[lines] + 1
-        modes.cost[lines, at], _g = descend(state, walk, known, sigma, SOFT_TURNS, a)
-        if _lean(a, modes.spread[lines, at], modes.slope[lines, at]):
-            modes.place[lines, at, 0] = state[SHIFT]
-            modes.place[lines, at, 1] = state[LN_DEPTH]
-            modes.place[lines, at, 2] = state[SOIL]
-            for k in range(n - FIRST):
-                modes.place[lines, at, 3 + k] = state[FIRST + k]
-            _to_sizes(n - 3, modes.place[lines, at], modes.spread[lines, at], modes.slope[lines, at])
-            modes.found[lines] += 1
+        cost, _g = descend(state, walk, known, sigma, SOFT_TURNS, a)
+        _put(lines, state, cost, a, modes)
+        for line in range(lines):
+            other = state.copy()
+            if _change_places(other, line):
+                cost, _g = descend(other, walk, known, sigma, SWAP_TURNS, a)
+                _put(lines, other, cost, a, modes)
 
 
 @kernel
@@ -216,6 +258,7 @@ def empty_modes(search: Search) -> Modes:
         np.zeros(3, dtype=np.int64),
         np.zeros((3, n)),
         np.zeros((3, n, 2 + OUTER)),
+        np.zeros((3, n), dtype=np.int64),
         np.zeros((3, n, OUTER, OUTER)),
         np.zeros((3, n, 2, OUTER)),
     )

@@ -54,6 +54,7 @@ NEAREST = 50
 SETTLED = 400  # walkers by which further proposals are shaped ...
 MOVES = 10  # ... and moves of each, where few draws carry weight
 FIRST_SHIFTS = ((0.6, 0.08), (0.4, 0.4))  # shares and widths [m] of first draws where only the order counts
+OTHERS_FIRST = 0.25  # first draws that take the walk's zero to be nearer another line
 UNSTEADY = 0.7  # Pareto's k above which weights are not to be leaned on
 
 
@@ -68,7 +69,7 @@ class Looks:
     second lines.
     """
 
-    first: int = 800
+    first: int = 1500
     more: int = 800
     times: int = 6
     enough: float = 400.0
@@ -138,20 +139,27 @@ def log_lines(line: FLOATS, known: Known, out: FLOATS) -> None:
 
 
 class _Population:
-    """Draws with one number of second lines, and all that they were drawn from."""
+    """Draws with one number of second lines and the walk's zero nearest one of them, and what they are from.
+
+    `whose` is 0 where the zero is nearest the line itself, 1 where it is nearest a second one, which then is
+    called the first; where only the order is trusted it is 0 and says nothing.
+    """
 
     def __init__(
         self,
         walk: Walk,
         known: Known,
         lines: int,
+        whose: int,
         power: float,
         marked: bool,
-        modes: tuple[FLOATS, FLOATS, FLOATS],
+        modes: tuple[FLOATS, INTS, FLOATS, FLOATS],
         threads: int,
         rng: np.random.Generator,
     ) -> None:
-        self.walk, self.known, self.lines, self.power, self.marked = walk, known, lines, power, marked
+        self.walk, self.known, self.power, self.marked = walk, known, power, marked
+        self.lines, self.whose = lines, whose
+        self.both_ways = lines == MOST_LINES and whose == 0  # two second lines of which neither comes first
         self.ordered = len(walk.order) > 0
         self.modes, self.threads, self.rng = modes, threads, rng
         size = outer_size(lines, self.ordered)
@@ -184,12 +192,14 @@ class _Population:
         """Lower coils and inner unknowns drawn for each row, and its log weight before its own density."""
         n = len(outer)
         lower = self.rng.uniform(self.known.lower_low, self.known.lower_high, n)
-        inner, target = np.empty((n, INNER)), np.empty(n)
+        inner, target = np.zeros((n, INNER)), np.empty(n)
         students = self.rng.standard_t(TAIL, size=(n, INNER))
+        whose = np.full(n, self.whose)
 
         def run(rows: slice) -> None:
             weigh(
                 outer[rows],
+                whose[rows],
                 lower[rows],
                 students[rows],
                 self.walk,
@@ -211,13 +221,23 @@ class _Population:
         to_outer(lines)
         parts = [soil[:, None], lines]
         if self.ordered:
+            whose = rng.choice(self.lines + 1, n, p=self._whose_shares())
             width = rng.choice([s for _w, s in FIRST_SHIFTS], n, p=[w for w, _s in FIRST_SHIFTS])
             inner = np.empty((n, ORDERED))
-            inner[:, INNER_SHIFT] = rng.normal(0.0, width)
+            inner[:, INNER_SHIFT] = rng.normal(self._places(lines)[whose, np.arange(n)], width)
             inner[:, INNER_LN_DEPTH] = rng.normal(LN_DEPTH_0, p.DEPTH_LOG_SIGMA, n)
             inner[:, INNER_LN_SCATTER] = rng.normal(0.0, p.SCATTER_LOG_SIGMA, n)
             parts.append(inner)
         return np.concatenate(parts, axis=1)
+
+    def _whose_shares(self) -> FLOATS:
+        """Shares of first draws that take the walk's zero to be near the line, and near each other one."""
+        others = np.full(self.lines, OTHERS_FIRST / max(self.lines, 1))
+        return np.concatenate([[1.0 - others.sum()], others])
+
+    def _places(self, lines: FLOATS) -> FLOATS:
+        """Where the line is with the walk's zero on itself and on each other one, shape (lines + 1, n)."""
+        return np.stack([np.zeros(len(lines)), *(-lines[:, PER * k] for k in range(self.lines))])
 
     def _log_first(self, outer: FLOATS) -> FLOATS:
         """Log density of the draws of `_from_prior`."""
@@ -225,8 +245,9 @@ class _Population:
         log_priors(outer, self.lines, self.known, out)
         if self.ordered:
             inner = outer[:, 1 + PER * self.lines :]
-            shifts = [w * _bell(inner[:, INNER_SHIFT], s) for w, s in FIRST_SHIFTS]
-            out += np.log(np.sum(shifts, axis=0))
+            away = inner[:, INNER_SHIFT] - self._places(outer[:, 1:])
+            shifts = np.sum([w * _bell(away, s) for w, s in FIRST_SHIFTS], axis=0)
+            out += np.log(self._whose_shares() @ shifts + 1e-300)
             out += np.log(_bell(inner[:, INNER_LN_DEPTH] - LN_DEPTH_0, p.DEPTH_LOG_SIGMA) + 1e-300)
             out += np.log(_bell(inner[:, INNER_LN_SCATTER], p.SCATTER_LOG_SIGMA) + 1e-300)
         return out
@@ -244,7 +265,7 @@ class _Population:
         first = self._log_first(outer)
         if not len(proposal.share):
             return first
-        ways = [outer] if self.lines < MOST_LINES else [outer, self._swapped(outer)]
+        ways = [outer, self._swapped(outer)] if self.both_ways else [outer]
         parts = [first + math.log(proposal.from_prior)]
         for way in ways:
             size = proposal.centre.shape[1]
@@ -263,7 +284,9 @@ class _Population:
         """By the mixture of all proposals."""
         share = np.log(np.array(self.counts) / sum(self.counts))
         mixture = np.logaddexp.reduce([q + s for q, s in zip(self.densities, share, strict=True)])
-        return np.where(self.target > -1e29, self.target - mixture, -1e300)
+        # the zero may as well be nearest the other of two second lines
+        twice = math.log(2.0) if self.whose and self.lines == MOST_LINES else 0.0
+        return np.where(self.target > -1e29, self.target - mixture + twice, -1e300)
 
     def effective(self) -> float:
         """Effective number of draws."""
@@ -371,68 +394,78 @@ def solve_walk(
     parts: list[_Population] = []
     for lines in range(most_lines + 1):
         told = _told(modes, lines)
-        rng = np.random.default_rng([*seed, lines])
-        part = _Population(walk, known, lines, power, marked, told, looks.threads, rng)
-        part.look(_first_proposal(modes, lines, ordered), looks.first)
-        if lines == MOST_LINES and not ordered:
-            # where the weight is with one of them, and another one anywhere
-            part.look(parts[1].next_proposal(), looks.more)
-        parts.append(part)
-        _look_on(parts, looks)
+        for whose in range(2 if lines and not ordered else 1):
+            rng = np.random.default_rng([*seed, lines, whose])
+            part = _Population(walk, known, lines, whose, power, marked, told, looks.threads, rng)
+            part.look(_first_proposal(modes, lines, whose, ordered), looks.first)
+            if lines == MOST_LINES and not ordered:
+                # where the weight is with one of them, and another one anywhere
+                one = next(q for q in parts if q.lines == 1 and q.whose == whose)
+                part.look(one.next_proposal(), looks.more)
+            parts.append(part)
+            _look_on(parts, looks)
     return _joined(parts)
 
 
 def _look_on(parts: list[_Population], looks: Looks) -> None:
-    """Further looks with the last number of second lines, until enough for what it counts."""
+    """Further looks at the last population, until enough for what it counts."""
     part = parts[-1]
     for _ in range(looks.times):
-        evidence = np.array([q.log_evidence() for q in parts])
-        share = max(chances_of(evidence, odds)[-1] for odds in (p.LINES_ODDS, p.BAND_ODDS))
+        share = max(shares_of(parts, odds)[-1] for odds in (p.LINES_ODDS, p.BAND_ODDS))
         if part.effective() >= max(looks.enough * share, 20.0):
             break
         part.look(part.next_proposal(), looks.more)
 
 
-def _told(modes: Modes, lines: int) -> tuple[FLOATS, FLOATS, FLOATS]:
+def shares_of(parts: list[_Population], odds: tuple[float, ...]) -> FLOATS:
+    """Probability of each population."""
+    score = np.array([q.log_evidence() + math.log(odds[q.lines]) for q in parts])
+    chances = np.exp(score - score.max())
+    return np.asarray(chances / chances.sum())
+
+
+def _told(modes: Modes, lines: int) -> tuple[FLOATS, INTS, FLOATS, FLOATS]:
     """Best fits by which inner unknowns are begun; with two second lines also those with the first alone."""
     size = 1 + PER * lines
     rows = slice(0, int(modes.found[lines]) + 1)
     place = modes.place[lines, rows, : 2 + size]
+    whose = modes.whose[lines, rows]
     spread = modes.spread[lines, rows, :size, :size]
     slope = modes.slope[lines, rows, :, :size]
     if lines == MOST_LINES:
         one = slice(1, int(modes.found[1]) + 1)
         place = np.concatenate([place, modes.place[1, one, : 2 + size]])
+        whose = np.concatenate([whose, modes.whose[1, one]])
         spread = np.concatenate([spread, modes.spread[1, one, :size, :size]])
         slope = np.concatenate([slope, modes.slope[1, one, :, :size]])
-    return np.ascontiguousarray(place), np.ascontiguousarray(spread), np.ascontiguousarray(slope)
+    arrays = (place, whose, spread, slope)
+    return tuple(np.ascontiguousarray(a) for a in arrays)  # type: ignore[return-value]
 
 
-def _first_proposal(modes: Modes, lines: int, ordered: bool) -> Proposal:
+def _first_proposal(modes: Modes, lines: int, whose: int, ordered: bool) -> Proposal:
     """Half from the prior, half from about the best fits."""
-    rows = slice(1, int(modes.found[lines]) + 1)
-    if ordered or modes.found[lines] == 0:
+    rows = np.arange(1, int(modes.found[lines]) + 1)
+    # of two second lines the one nearest the zero is called the first
+    rows = rows[modes.whose[lines, rows] == whose]
+    if ordered or len(rows) == 0:
         return Proposal(1.0, np.empty((0, 1)), np.empty((0, 1, 1)), np.empty(0))
     size = 1 + PER * lines
     cost = modes.cost[lines, rows]
-    share = np.exp(-0.5 * (cost - cost.min())) + 0.02
-    inverse = np.asarray(np.linalg.cholesky(modes.spread[lines, rows, :size, :size]), dtype=np.float64)
+    share = np.exp(-0.5 * (cost - cost.min())) + 0.05
+    spread = modes.spread[lines, rows][:, :size, :size]
+    inverse = np.asarray(np.linalg.cholesky(spread), dtype=np.float64)
     centre = np.ascontiguousarray(modes.place[lines, rows, 2 : 2 + size])
     return Proposal(0.5, centre, inverse, share / share.sum())
 
 
-def chances_of(log_evidence: FLOATS, odds: tuple[float, ...]) -> FLOATS:
-    """Probability of each number of second lines."""
-    score = log_evidence + np.log(odds[: len(log_evidence)])
-    chances = np.exp(score - score.max())
-    return np.asarray(chances / chances.sum())
-
-
 def _joined(parts: list[_Population]) -> WalkPosterior:
     raw = [q.log_weight() for q in parts]
-    evidence = np.array([q.log_evidence() for q in parts])
     scaled = [np.exp(v - np.logaddexp.reduce(v)) for v in raw]
-    chances, band = chances_of(evidence, p.LINES_ODDS), chances_of(evidence, p.BAND_ODDS)
+    shares, band = shares_of(parts, p.LINES_ODDS), shares_of(parts, p.BAND_ODDS)
+    most = parts[-1].lines + 1
+    groups = [[i for i, q in enumerate(parts) if q.lines == k] for k in range(most)]
+    weights = [c * w for c, w in zip(shares, scaled, strict=True)]
+    joint = [np.concatenate([weights[i] for i in group]) for group in groups]
     inner = np.concatenate([q.inner for q in parts])
     second = [np.full((len(q.outer), MOST_LINES, PER), math.nan) for q in parts]
     for q, rows in zip(parts, second, strict=True):
@@ -440,7 +473,7 @@ def _joined(parts: list[_Population]) -> WalkPosterior:
         to_ratios(lines)
         rows[:, : q.lines] = lines.reshape(len(lines), q.lines, PER)
     return WalkPosterior(
-        np.concatenate([c * w for c, w in zip(chances, scaled, strict=True)]),
+        np.concatenate(weights),
         np.concatenate([c * w for c, w in zip(band, scaled, strict=True)]),
         np.concatenate([np.full(len(q.outer), q.lines) for q in parts]),
         inner[:, INNER_SHIFT],
@@ -449,8 +482,13 @@ def _joined(parts: list[_Population]) -> WalkPosterior:
         np.concatenate([q.lower for q in parts]),
         inner[:, INNER_LN_SCATTER],
         np.concatenate(second),
-        chances,
-        evidence,
-        np.array([q.effective() for q in parts]),
-        np.array([pareto_k(v) for v in raw]),
+        np.array([sum(shares[i] for i in group) for group in groups]),
+        np.array([np.logaddexp.reduce([parts[i].log_evidence() for i in group]) for group in groups]),
+        np.array([w.sum() ** 2 / max((w * w).sum(), 1e-300) for w in joint]),
+        np.array(
+            [
+                max(pareto_k(raw[i]) for i in group if shares[i] >= 0.1 * max(shares[group]))
+                for group in groups
+            ]
+        ),
     )

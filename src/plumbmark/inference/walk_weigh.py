@@ -3,8 +3,11 @@
 *Outer* are the soil and the second lines, as in `walk_prior`; *inner* are the line's place and depth, the
 gain and the scatter, which are nearly Gaussian once the outer ones are given. Each draw of the outer ones
 gets its own best inner ones by a few Gauss-Newton turns and a draw about them from Student's distribution;
-its weight is that of the exact posterior, with no Gaussian left in it, over the density it was drawn from. Where
-only the order of the amplitudes is trusted there is nothing to fit, and all unknowns are outer.
+its weight is that of the exact posterior, with no Gaussian left in it, over the density it was drawn from.
+
+Under the same outer unknowns the walk's zero may be near the line or, where the crew marked the peak of
+another one, near that: *whose* says which is nearest, and a draw that comes out otherwise counts nothing.
+Where only the order of the amplitudes is trusted there is nothing to fit, and all unknowns are outer.
 
 The noise is the file contract's, at the amplitudes of the model, times the job's scatter, with Student's
 tails of six degrees of freedom so that a bad point does not carry the answer, and folded at zero.
@@ -56,6 +59,7 @@ from plumbmark.inference.walk_order import COUNT, log_order, point_sigma
 from plumbmark.inference.walk_prior import IMPOSSIBLE, OUT_PHASE, OUT_SIZE, log_prior_outer, ratio_of
 
 FLOATS = NDArray[np.float64]
+INTS = NDArray[np.int64]
 COMPLEXES = NDArray[np.complex128]
 
 # -- inner unknowns, and the last of the outer ones where only the order is trusted -----------------------
@@ -69,6 +73,7 @@ ORDERED = 3  # the gain does not matter then
 TAIL = 8.0  # degrees of freedom of the inner proposals
 WIDER = 1.15  # their width over the Gauss-Newton one
 TURNS = 6
+MOST_SHIFT_M = 8.0
 FAR2 = 40.0  # squared distance from every best fit beyond which none of them says where to begin
 LOG_TAIL = math.lgamma(0.5 * (TAIL + 1.0)) - math.lgamma(0.5 * TAIL) - 0.5 * math.log(TAIL * math.pi)
 LN_DEPTH_0 = math.log(DEPTH_MEDIAN_M)
@@ -116,7 +121,7 @@ def _peak(
     scene_theta(state, 0.0, theta)
     skin = 503.2921210448704 * math.sqrt(math.exp(state[SOIL]) / frequency_hz)
     n = put_scene(theta, state[LN_DEPTH], 0.0, skin, at, deep, current)
-    return float(marked_peak(theta, state[LN_DEPTH], 0.0, state[LOWER], at, deep, current, n))
+    return float(marked_peak(state[LOWER], at, deep, current, n))
 
 
 @kernel
@@ -155,7 +160,28 @@ def _log_amplitudes(
 
 
 @kernel
-def _begin(outer: FLOATS, modes: FLOATS, spread: FLOATS, slope: FLOATS, inner: FLOATS) -> None:
+def nearest_line(shift: float, outer: FLOATS, lines: int) -> int:
+    """Which line is nearest the walk's zero: 0 the line itself, else a second one."""
+    best = 0
+    least = abs(shift)
+    for line in range(lines):
+        away = abs(shift + outer[1 + PER * line + OFFSET])
+        if away < least:
+            least = away
+            best = line + 1
+    return best
+
+
+@kernel
+def _begin(
+    outer: FLOATS,
+    whose: int,
+    modes: FLOATS,
+    modes_whose: INTS,
+    spread: FLOATS,
+    slope: FLOATS,
+    inner: FLOATS,
+) -> None:
     """Place and depth to begin from: those of the nearest best fit, leant over to these outer unknowns.
 
     `modes` has shape (modes, 2 + outer): place and depth, then the outer unknowns; row 0 is the best fit
@@ -166,7 +192,12 @@ def _begin(outer: FLOATS, modes: FLOATS, spread: FLOATS, slope: FLOATS, inner: F
     nearest = FAR2
     inner[INNER_SHIFT] = modes[0, 0]
     inner[INNER_LN_DEPTH] = modes[0, 1]
+    if whose > 0:
+        inner[INNER_SHIFT] -= outer[1 + PER * (whose - 1) + OFFSET]
+        inner[INNER_LN_DEPTH] = LN_DEPTH_0
     for m in range(1, modes.shape[0]):
+        if modes_whose[m] != whose:
+            continue
         # a fit that knows nothing of the last line stands further off by what that one would add
         away = 0.0 if spread[m, n - 1, n - 1] > 0.0 else float(PER)
         for i in range(n):
@@ -354,6 +385,7 @@ def _draw(e: FLOATS, low: FLOATS, step: FLOATS) -> float:
 @kernel
 def weigh(
     outer: FLOATS,
+    whose: INTS,
     lower: FLOATS,
     students: FLOATS,
     walk: Walk,
@@ -361,6 +393,7 @@ def weigh(
     power: float,
     marked: bool,
     modes: FLOATS,
+    modes_whose: INTS,
     spread: FLOATS,
     slope: FLOATS,
     inner: FLOATS,
@@ -372,6 +405,8 @@ def weigh(
     ----------
     outer : shape (n, outer_size)
         Soil and second lines; last, where only the order is trusted, place, ln depth and log scatter.
+    whose : shape (n,)
+        The line that is to be nearest the walk's zero; not looked at where only the order is trusted.
     lower : shape (n,), [m]
         Height of the lower coil, drawn from its prior.
     students : shape (n, INNER)
@@ -380,7 +415,7 @@ def weigh(
         The likelihood of the walk is raised to it.
     marked : bool
         The walk's zero was set on the peak; else nothing is known of how it was set.
-    modes, spread, slope
+    modes, modes_whose, spread, slope
         As `_begin` takes them.
     inner : shape (n, INNER), filled
     out : shape (n,), filled
@@ -417,7 +452,7 @@ def weigh(
                 inner[r, k] = outer[r, 1 + PER * lines + k]
             inner[r, INNER_LN_GAIN] = 0.0
         else:
-            _begin(outer[r], modes, spread, slope, inner[r])
+            _begin(outer[r], whose[r], modes, modes_whose, spread, slope, inner[r])
             state[SHIFT] = inner[r, INNER_SHIFT]
             state[LN_DEPTH] = inner[r, INNER_LN_DEPTH]
             goal = -_peak(state, walk.frequency_hz, theta, at, deep, current) if marked else math.nan
@@ -428,7 +463,8 @@ def weigh(
             inner[r, INNER_LN_GAIN] = ln_gain + step[2]
         state[SHIFT] = inner[r, INNER_SHIFT]
         state[LN_DEPTH] = inner[r, INNER_LN_DEPTH]
-        if abs(state[LN_DEPTH]) > 3.0 or abs(state[SHIFT]) > 6.0:
+        stray = not ordered and nearest_line(state[SHIFT], outer[r], lines) != whose[r]
+        if stray or abs(state[LN_DEPTH]) > 3.0 or abs(state[SHIFT]) > MOST_SHIFT_M:
             out[r] = IMPOSSIBLE
             continue
         walk_sums(state, walk.frequency_hz, walk.offset, height, False, w, sums, total)
