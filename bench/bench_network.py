@@ -3,8 +3,8 @@
     OMP_NUM_THREADS=1 PYTHONPATH=src python bench/bench_network.py
 
 The network is a street: three mains that run along it, services square to them and slanting ones between,
-bonds at every house. Ten times the segments is ten such streets. Median of five runs, processor time on one core; the first
-run, which compiles, is told apart. The goals: 2 s, and 12 times for 10 times the segments.
+bonds at every house. Ten times the segments is ten such streets. Median of five runs, processor time on one
+core; the first run, which compiles, is told apart. The goals: 2 s, and 12 times for 10 times the segments.
 """
 
 from __future__ import annotations
