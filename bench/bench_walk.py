@@ -155,7 +155,7 @@ def main() -> None:
         middle = found.ln_depth[order][np.searchsorted(np.cumsum(found.weights[order]), 0.5)]
         error.append(abs(math.exp(middle) / depth - 1.0))
     n = args.walks
-    print(f"two lines, {n} walks: posterior {1e3 * ours / n:.0f} ms, best fit alone {1e3 * search / n:.1f} ms,"
+    print(f"two lines, {n} walks: posterior {1e3 * ours / n:.0f} ms, best fit {1e3 * search / n:.1f} ms,"
           f" least_squares from 18 starts {1e3 * theirs / n:.0f} ms: {theirs / ours:.1f} and"
           f" {theirs / search:.0f} times")  # fmt: skip
     print(f"  best fit worse than theirs in {worse}, better in {better}")
