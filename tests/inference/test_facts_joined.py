@@ -37,7 +37,7 @@ def test_hole_that_found_nothing_says_the_line_is_deeper(make_job: Make) -> None
     after = told(replace(job, test_holes=(hole,)))[2].depth_m
     assert after.value > before.value + 0.02
     beside = replace(hole, place=place_beside(job, 2, 1.5))
-    assert told(replace(job, test_holes=(beside,)))[2].depth_m.value == pytest.approx(before.value, rel=0.02)
+    assert told(replace(job, test_holes=(beside,)))[2].depth_m.value < after.value - 0.02
 
 
 def test_shot_from_the_side_gives_depth_where_none_could_be_read(make_job: Make) -> None:

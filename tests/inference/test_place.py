@@ -174,7 +174,7 @@ def test_weights_sum_to_one_and_chances_are_theirs() -> None:
     # odds of the bands by the same evidence
     odds = np.bincount(found.lines, found.band_weights) / found.chances
     np.testing.assert_allclose(
-        odds / odds[0], (np.array(p.BAND_ODDS) / p.LINES_ODDS) / (0.01 / 0.38), rtol=1e-6
+        odds / odds[0], (np.array(p.BAND_ODDS) / p.LINES_ODDS) / (p.BAND_ODDS[0] / p.LINES_ODDS[0]), rtol=1e-6
     )
 
 

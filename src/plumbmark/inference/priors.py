@@ -46,9 +46,9 @@ CURRENT_LOG_SIGMA: Final = 1.5  # ... factor 4.5 each way
 
 # -- second lines -----------------------------------------------------------------------------------------
 LINES_ODDS: Final = (0.38, 0.44, 0.18)  # none, one, two others within reach of the receiver
-#: For the bands alone: as if others were there nearly always, so that a band holds where they are, and not
-#: only on the average of places with and without.
-BAND_ODDS: Final = (0.01, 0.66, 0.33)
+#: For the bands alone: as if others were there mostly, so that a band holds where they are, and not only on
+#: the average of places with and without.
+BAND_ODDS: Final = (0.15, 0.55, 0.30)
 SECOND_NEAR_M: Final = 0.20  # nearer than this is the same trench: not told apart, said in words
 SECOND_FAR_M: Final = 3.5  # farther ones move nothing by more than noise, mostly
 SECOND_SLOPE_PARALLEL: Final = 0.012  # parallel lines: rad
@@ -75,15 +75,15 @@ MODEL_CURRENT_SIGMA: Final = 0.10  # a line's ends and leakage carry over to the
 #: What is left out is much the same at all rows of a stretch, so that twenty rows do not tell twenty times
 #: what one does about the second lines and the ground: the likelihood of the globals is raised to the power
 #: 1 / (1 + this for each further row + that for each walk across). Set by coverage on invented sites.
-SHARED_ERROR: Final = 0.20
-SHARED_ERROR_OF_WALK: Final = 1.5
+SHARED_ERROR: Final = 0.10
+SHARED_ERROR_OF_WALK: Final = 1.0
 MODEL_LATERAL_SIGMA_M: Final = 0.008
 #: Share of the shift that a second line gives a mark which may be wrong at all marks alike: lines that cross
 #: steeply, end midway or bend are fitted as straight and nearly parallel ones.
 SHIFT_SIGMA: Final = 0.20
 #: Ends of bands are moved out by this: few particles lose far explanations. Set by coverage on invented
 #: sites.
-BAND_STRETCH: Final = 1.35
+BAND_STRETCH: Final = 1.25
 BEND_DEPTH_SIGMA: Final = 0.25  # at a bend itself; dies away over one depth
 BEND_LATERAL_OF_DEPTH: Final = 0.15
 

@@ -32,7 +32,8 @@ FLOATS = NDArray[np.float64]
 
 
 #: Draws of the prior looked at for each that is kept to begin from.
-SIFTED = 5
+SIFTED = 4
+SIFTED_AT = 4  # by so many stations
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,37 +222,22 @@ def _moved(
     )
 
 
-def _typical(d: Stretch) -> Stretch:
-    """One place that stands for a stretch: medians of what was taken, as sure as half the rows would be."""
-    columns = ("gap", "half_left", "half_right", "ln_depth", "ln_raised")
-    values = {name: np.array([_median(getattr(d, name))]) for name in columns}
-    used = d.raise_index[d.raise_index >= 0]
-    raised = int(np.bincount(used).argmax()) if len(used) else -1
-    if raised >= 0:
-        values["ln_raised"] = np.array([_median(d.ln_raised[d.raise_index == raised])])
-    first = {f: getattr(d, f)[:1] for f in d._fields if f not in WHOLE}
-    none = {"seen_ln_depth", "dug_ln_depth", "side_stand", "ln_current", "seen_across"}
-    blank = {f: np.full(1, math.nan) for f in none}
-    zero = {"profile_count": np.zeros(1, dtype=np.int64), "leg": np.zeros(1, dtype=np.int64)}
-    place = {"at": np.zeros(1), "across": np.zeros(1), "fix_var": np.full(1, 0.01)}
-    own = {"raise_index": np.array([raised]), "peak_sigma": np.array([_median(d.peak_sigma)])}
-    return d._replace(**(first | blank | zero | place | own | values))
-
-
-def _median(values: FLOATS) -> float:
-    taken = values[~np.isnan(values)]
-    return float(np.median(taken)) if len(taken) else math.nan
+def _few(d: Stretch) -> tuple[Stretch, NDArray[np.int64]]:
+    """A handful of the stations of a stretch, from end to end."""
+    pick = np.unique(np.linspace(0, len(d.at) - 1, SIFTED_AT).round().astype(np.int64))
+    few = d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in WHOLE})
+    return few._replace(profile_count=np.zeros(len(pick), dtype=np.int64)), pick
 
 
 def _begun(
-    lines: int, stretch: Stretch, known: Known, usual: float, effort: Effort, rng: np.random.Generator
+    lines: int, stretch: Stretch, known: Known, start: FLOATS, effort: Effort, rng: np.random.Generator
 ) -> tuple[FLOATS, FLOATS, FLOATS, float]:
-    """Globals to begin from: drawn from the prior, sifted by the typical place of the stretch.
+    """Globals to begin from: drawn from the prior, sifted by a few of the stations.
 
     Returns
     -------
     thetas : shape (n, globals)
-    levels : shape (n,)
+    starts : shape (n, stations)
         ln depth to begin from.
     log_weights : shape (n,)
         ln of prior over the density they were sifted with, but for a constant.
@@ -260,15 +246,17 @@ def _begun(
     """
     count = effort.draws if lines else max(effort.draws // 4, 100)
     thetas = draw_prior(count * SIFTED, lines, known, rng)
-    levels = _levels(thetas, stretch, usual, effort)
-    fit = states_of(thetas, _typical(stretch), levels[:, None], effort).log_evidence
+    usual = float(np.median(start))
+    starts = start - usual + _levels(thetas, stretch, usual, effort)[:, None]
+    few, pick = _few(stretch)
+    fit = states_of(thetas, few, starts[:, pick], effort).log_evidence
     fit = np.where(priors_of(thetas, known) < -1e29, -1e30, fit)
     power = _next_power(0.0, 1.0, fit, count / 2.0)
     top = float(fit.max())
     weights = np.exp(power * (fit - top))
     rows = _resample(weights, count, rng)
     mass = power * top + float(np.log(weights.mean()))
-    return thetas[rows], levels[rows], -power * fit[rows], mass
+    return thetas[rows], starts[rows], -power * fit[rows], mass
 
 
 def populate(
@@ -282,13 +270,14 @@ def populate(
         ln depth at the stations to begin from, such as the displayed one.
     """
     n = effort.particles if lines else max(effort.particles // 4, 12)
-    usual = float(np.median(start))
-    thetas, levels, sifted, evidence = _begun(lines, stretch, known, usual, effort, rng)
+    thetas, starts, sifted, evidence = _begun(lines, stretch, known, start, effort, rng)
     prior = priors_of(thetas, known)
-    states = states_of(thetas, stretch, start - usual + levels[:, None], effort)
+    states = states_of(thetas, stretch, starts, effort)
     power = 0.0
     free = thetas.std(axis=0) > 1e-12
     goal = likelihood_power(stretch)
+    # walks across make sharp posteriors, which few particles settle into only by many moves
+    moves = effort.moves * (2 if (stretch.profile_count > 0).any() else 1)
     while power < goal:
         values = np.where(prior < -1e29, -1e30, states.log_evidence)
         after = _next_power(power, goal, values, 0.5 * len(thetas), sifted)
@@ -300,8 +289,8 @@ def populate(
         power = after
         # every state of the chains is kept as a particle, the first as well as the last
         kept = [_Chains(thetas[rows], prior[rows], states.take(rows))]
-        for turn in range(effort.moves + (1 if lines else 0)):
-            kind = turn if turn < effort.moves else -1
+        for turn in range(moves + (1 if lines else 0)):
+            kind = turn if turn < moves else -1
             kept.append(_moved(kept[-1], stretch, known, power, free, kind, effort, rng))
         thetas = np.concatenate([c.thetas for c in kept])
         prior = np.concatenate([c.prior for c in kept])

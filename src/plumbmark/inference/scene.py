@@ -12,7 +12,7 @@ from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
 from plumbmark.inference.walk_order import COUNT, log_order
 from plumbmark.physics.display import current_at, depth_at, half_of, null_of, peak_of
 from plumbmark.physics.halfspace import HALFSPACE_IMAGES, halfspace_images
-from plumbmark.physics.images import across_upright
+from plumbmark.physics.images import across_upright, field_slopes
 from plumbmark.physics.skin import inverse_skin_depth
 
 FLOATS = NDArray[np.float64]
@@ -188,6 +188,74 @@ def order_misfit(
     for k in range(1, taken):
         group[k] = group[k - 1] + (1 if rank[order[k]] > rank[order[k - 1]] else 0)
     return float(log_order(size, steep, top, scatter, 0, order, group, np.empty((3, COUNT))))
+
+
+@kernel
+def profile_pull(
+    t: float,
+    first: int,
+    count: int,
+    scatter: float,
+    offset: FLOATS,
+    height: FLOATS,
+    across: FLOATS,
+    across_sigma: FLOATS,
+    upright: FLOATS,
+    upright_sigma: FLOATS,
+    lower: float,
+    at: FLOATS,
+    deep: COMPLEXES,
+    current: COMPLEXES,
+    n: int,
+    model: FLOATS,
+) -> tuple[float, float, float]:
+    """`profile_misfit` with its slope and its curvature in `t` (Gauss-Newton, positive), gain profiled out.
+
+    `model` is scratch of shape (4, count): both amplitudes and their slopes.
+    """
+    top = 0.0
+    bottom = 0.0
+    top_slope = 0.0
+    bottom_slope = 0.0
+    for i in range(count):
+        j = first + i
+        h = height[j] if not math.isnan(height[j]) else lower
+        a, a1, _a2, u, u1, _u2 = field_slopes(t + offset[j], h, at, deep, current, n)
+        for k in range(2):
+            f, f1 = (a, a1) if k == 0 else (u, u1)
+            size = abs(f)
+            model[k, i] = size
+            model[k + 2, i] = (f.real * f1.real + f.imag * f1.imag) / max(size, 1e-300)
+            seen = across[j] if k == 0 else upright[j]
+            if math.isnan(seen):
+                continue
+            sigma = across_sigma[j] if k == 0 else upright_sigma[j]
+            w = 1.0 / (sigma * sigma)
+            top += w * seen * size
+            bottom += w * size * size
+            top_slope += w * seen * model[k + 2, i]
+            bottom_slope += 2.0 * w * size * model[k + 2, i]
+    gain = top / bottom
+    gain_slope = (top_slope - gain * bottom_slope) / bottom
+    total = 0.0
+    slope = 0.0
+    curve = 0.0
+    number = 0
+    for i in range(count):
+        j = first + i
+        for k in range(2):
+            seen = across[j] if k == 0 else upright[j]
+            if math.isnan(seen):
+                continue
+            sigma = scatter * (across_sigma[j] if k == 0 else upright_sigma[j])
+            e = (seen - gain * model[k, i]) / sigma
+            e1 = -(gain_slope * model[k, i] + gain * model[k + 2, i]) / sigma
+            weight = 7.0 / (6.0 + e * e)
+            total -= 3.5 * math.log1p(e * e / 6.0)
+            slope -= weight * e * e1
+            curve += weight * e1 * e1
+            number += 1
+    return total - (number - 1) * math.log(scatter), slope, curve
 
 
 @kernel

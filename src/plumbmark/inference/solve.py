@@ -64,7 +64,7 @@ def _effort(job: Job) -> tuple[Effort, int, int]:
     """Effort, most second lines, and window length for the size of the job."""
     size = len(job.readings) + len(job.profiles)
     if size <= MANY:
-        return Effort(draws=1000, particles=160, moves=2, rounds=2), 2, WINDOW
+        return Effort(draws=800, particles=160, moves=3, rounds=3), 2, WINDOW
     if size <= 20 * MANY:
         return Effort(draws=256, particles=64, moves=1, rounds=2), 1, LONG_WINDOW
     return Effort(draws=64, particles=16, moves=1, rounds=1), 1, LONG_WINDOW

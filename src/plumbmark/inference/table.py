@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
-from plumbmark.inference.scene import fill_node, profile_misfit, put_scene, skin_depth_of
+from plumbmark.inference.scene import fill_node, profile_pull, put_scene, skin_depth_of
 from plumbmark.inference.side_shot import shot_log_likelihood
 from plumbmark.inference.stretch import (
     FIRST_LINE,
@@ -58,7 +58,7 @@ class Table(NamedTuple):
     at: FLOATS  # images of the scene
     deep: COMPLEXES
     current: COMPLEXES
-    model: FLOATS  # shape (2, most points of a walk)
+    model: FLOATS  # shape (4, most points of a walk)
     nodes: FLOATS  # shape (n, 2, values): read off, and its slope with ln depth
     sided: FLOATS  # shape (n, NODES): log likelihood of a reading from the side
     side_done: FLAGS
@@ -70,59 +70,45 @@ class Table(NamedTuple):
 
 
 @kernel
-def _misfit(d: Stretch, s: int, t: float, lower: float, table: Table, n: int) -> float:
-    """Log likelihood of the walk across at station `s` with its zero `t` right of the line."""
-    return profile_misfit(
-        t,
-        d.profile_start[s],
-        d.profile_count[s],
-        table.scatter,
-        d.point_offset,
-        d.point_height,
-        d.point_across,
-        d.point_across_sigma,
-        d.point_upright,
-        d.point_upright_sigma,
-        lower,
-        table.at,
-        table.deep,
-        table.current,
-        n,
-        table.model,
-    )
+def _walk_node(d: Stretch, s: int, theta: FLOATS, z: float, place: float, t: Table, out: FLOATS) -> None:
+    """Best place of the mark under a walk across at one node, looked for from `place`.
 
-
-@kernel
-def _walk_node(d: Stretch, s: int, theta: FLOATS, z: float, null: float, t: Table, out: FLOATS) -> None:
-    """Best place of the mark under a walk across at one node: log likelihood there, place, variance."""
+    Into `out`: log likelihood there, the place, its variance.
+    """
     n = put_scene(
         theta, z, d.at[s], skin_depth_of(theta, d.frequency_hz[d.setup[s]]), t.at, t.deep, t.current
     )
-    place = null
-    if not math.isnan(d.gap[s]):
-        place = null - d.gap[s]
-    h = 0.02
-    best = 0.0
-    curve = 1.0
     for i in range(4):
-        low = _misfit(d, s, place - h, theta[3], t, n)
-        best = _misfit(d, s, place, theta[3], t, n)
-        high = _misfit(d, s, place + h, theta[3], t, n)
-        slope = (high - low) / (2.0 * h)
-        curve = -(high - 2.0 * best + low) / (h * h)
+        best, slope, curve = profile_pull(
+            place,
+            d.profile_start[s],
+            d.profile_count[s],
+            t.scatter,
+            d.point_offset,
+            d.point_height,
+            d.point_across,
+            d.point_across_sigma,
+            d.point_upright,
+            d.point_upright_sigma,
+            theta[3],
+            t.at,
+            t.deep,
+            t.current,
+            n,
+            t.model,
+        )
+        step = min(max(slope / max(curve, 1.0), -0.15), 0.15)
+        out[0] = best
+        out[1] = place
+        out[2] = 1.0 / max(curve, 4.0)
         if i == 3:
             break
-        if curve > 1.0:
-            step = slope / curve
-        else:
-            step = 0.1 if slope > 0.0 else -0.1
-        step = min(max(step, -0.15), 0.15)
-        place += step
-        if abs(step) < 0.004:
+        if abs(step) < 0.02:
+            # so near, the parabola says how much higher the top is than here, and where
+            out[0] += 0.5 * slope * step
+            out[1] += step
             break
-    out[0] = best
-    out[1] = place
-    out[2] = 1.0 / max(curve, 4.0)
+        place += step
 
 
 @kernel
@@ -229,7 +215,7 @@ def make_table(theta: FLOATS, d: Stretch, middle: float) -> Table:
         np.empty(MOST_IMAGES),
         np.empty(MOST_IMAGES, dtype=np.complex128),
         np.empty(MOST_IMAGES, dtype=np.complex128),
-        np.empty((2, most)),
+        np.empty((4, most)),
         np.empty((n, 2, values)),
         np.empty((sides, NODES)),
         np.zeros((sides, NODES), dtype=np.bool_),
@@ -315,16 +301,22 @@ def read_off(t: Table, d: Stretch, depth: FLOATS) -> None:
             t.sides[s, 1] = (half + 2.0 * f * bow) / STEP
             t.sides[s, 2] = 2.0 * bow / (STEP * STEP)
         if d.profile_count[s] > 0:
-            for b in range(k - 1, k + 2):
+            # every second node is close enough for these
+            k = 2 * min(max(int(0.5 * u + 0.5), 1), NODES // 2 - 1)
+            f = 0.5 * (u - k)
+            for b in range(k - 2, k + 3, 2):
                 if not t.walk_done[s, b]:
                     t.walk_done[s, b] = True
+                    place = t.nodes[s, 0, 1] - (0.0 if math.isnan(d.gap[s]) else d.gap[s])
+                    if b >= 2 and t.walk_done[s, b - 2]:
+                        place = t.walked[s, b - 2, 1]
                     z = t.middle + STEP * (b - NODES // 2)
-                    _walk_node(d, s, t.thetas[setup], z, t.nodes[s, 0, 1], t, t.walked[s, b])
+                    _walk_node(d, s, t.thetas[setup], z, place, t, t.walked[s, b])
             for v in range(3):
                 mid = t.walked[s, k, v]
-                half = 0.5 * (t.walked[s, k + 1, v] - t.walked[s, k - 1, v])
-                bow = 0.5 * (t.walked[s, k + 1, v] + t.walked[s, k - 1, v]) - mid
+                half = 0.5 * (t.walked[s, k + 2, v] - t.walked[s, k - 2, v])
+                bow = 0.5 * (t.walked[s, k + 2, v] + t.walked[s, k - 2, v]) - mid
                 t.walks[s, 0, v] = mid + f * (half + f * bow)
-                t.walks[s, 1, v] = (half + 2.0 * f * bow) / STEP
-                t.walks[s, 2, v] = 2.0 * bow / (STEP * STEP)
+                t.walks[s, 1, v] = (half + 2.0 * f * bow) / (2.0 * STEP)
+                t.walks[s, 2, v] = 2.0 * bow / (4.0 * STEP * STEP)
             t.walks[s, 0, 2] = max(t.walks[s, 0, 2], 1e-6)
