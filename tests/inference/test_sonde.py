@@ -176,12 +176,12 @@ def test_joint_samples_agree_with_the_bands() -> None:
 
 
 def test_bands_hold_on_invented_ducts() -> None:
-    """Twelve ducts richer than the model: bands of 19 in 20 miss over 6 of 50 once in a hundred times."""
+    """Five ducts richer than the model: bands of 19 in 20 miss over 4 of 25 once in a hundred times."""
     missed = total = 0
-    for seed in range(12):
+    for seed in range(5):
         made = make_duct(seed)
         for s, deep in zip(solved(made.job), made.depth_m, strict=True):
             missed += not s.depth_m.low <= deep <= s.depth_m.high
             total += 1
-    assert total > 40
-    assert missed <= 6
+    assert total > 15
+    assert missed <= 4

@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 FLOATS = NDArray[np.float64]
 
 KEEP = 0.75  # a step of temperature leaves at least this share of the particles in effect
+START = 16  # draws from the prior for each particle: the first step costs no moves
 LEAST_STEP = 0.08  # of the Gaussian's own width; steps are drawn between this and all of it
 JITTER = 1e-4
 TINY = 1e-9
@@ -47,20 +48,20 @@ class Tempered:
     moved: float
 
 
-def _next_power(power: float, values: FLOATS) -> float:
-    """Largest power at which the weights still leave `KEEP` of the particles in effect."""
+def _next_power(power: float, values: FLOATS, least: float) -> float:
+    """Largest power at which the effective number of the weights is still `least`."""
     e = values - values.max()
 
     def effective(to: float) -> float:
         w = np.exp((to - power) * e)
-        return float(w.sum() ** 2 / (w * w).sum()) / len(w)
+        return float(w.sum() ** 2 / (w * w).sum())
 
-    if effective(1.0) >= KEEP:
+    if effective(1.0) >= least:
         return 1.0
     low, high = power, 1.0
     for _ in range(50):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if effective(middle) >= KEEP else (low, middle)
+        low, high = (middle, high) if effective(middle) >= least else (low, middle)
     return max(low, power + 1e-7)
 
 
@@ -140,19 +141,19 @@ def temper(
     """
     if count < 4 * dims:
         raise ValueError(f"{count} particles for {dims} unknowns: at least four for each")
-    u = rng.normal(size=(count, dims))
+    u = rng.normal(size=(START * count, dims))
     values = log_likelihood(u)
     if not np.all(np.isfinite(values)):
         raise ValueError("a log likelihood is not finite: every set of unknowns has one")
     power, evidence, share, effective = 0.0, 0.0, 1.0, float(count)
     while power < 1.0:
-        after = _next_power(power, values)
+        after = _next_power(power, values, KEEP * count)
         top = float(values.max())
         w = np.exp((after - power) * (values - top))
         evidence += (after - power) * top + float(np.log(w.mean()))
-        effective = float(w.sum() ** 2 / (w * w).sum())
+        effective = min(float(w.sum() ** 2 / (w * w).sum()), float(count))
         edges = np.cumsum(w) / w.sum()
-        rows = np.searchsorted(edges, (rng.random() + np.arange(count)) / count).clip(0, count - 1)
+        rows = np.searchsorted(edges, (rng.random() + np.arange(count)) / count).clip(0, len(w) - 1)
         power = after
         turns = 3 * moves if power >= 1.0 else moves
         u, values, share = _moved(u[rows], values[rows], power, log_likelihood, turns, rng)
