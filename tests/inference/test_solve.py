@@ -270,3 +270,24 @@ def test_line_with_no_rows_is_named_and_has_no_stations(make_job: Make) -> None:
     told: LineEstimate = answer.lines[1]
     assert (told.line, told.stations) == ("W1", ())
     assert any(w.where == "line W1" and "nothing to solve" in w.what for w in answer.warnings)
+
+
+def test_what_cannot_be_done_is_not_asked_for(make_job: Make) -> None:
+    """Each refusal brings another action, in the end none; the answer itself stays as it is."""
+    job = make_job(stations=5, second=(0.5, 1.1, 0.4), noise=1.0)
+    bare = replace(job, readings=tuple(replace(r, half_left_m=None, half_right_m=None) for r in job.readings))
+    cannot: frozenset[str] = frozenset()
+    first = solve_job(bare)
+    asked = []
+    for _ in range(5):
+        solution = solve_job(bare, cannot)
+        assert solution.lines == first.lines
+        step = solution.next_step
+        assert step is not None
+        asked.append(step.action)
+        if step.action == "none":
+            break
+        assert step.action not in cannot
+        cannot |= {step.action}
+    assert asked[-1] == "none"
+    assert len(asked) >= 2

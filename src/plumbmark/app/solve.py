@@ -23,7 +23,12 @@ class Outcome:
     written: tuple[Path, ...] = ()
 
 
-def solve_folder(folder: Path, json_path: Path | None = None, out_folder: Path | None = None) -> Outcome:
+def solve_folder(
+    folder: Path,
+    json_path: Path | None = None,
+    out_folder: Path | None = None,
+    cannot: frozenset[str] = frozenset(),
+) -> Outcome:
     """Read a job, solve it, tell it in words and write the files asked for.
 
     Parameters
@@ -34,6 +39,8 @@ def solve_folder(folder: Path, json_path: Path | None = None, out_folder: Path |
         Where the machine-readable answer goes.
     out_folder : Path, optional
         Where the picture page goes, as ``<job>.html``; made if it is not there.
+    cannot : frozenset of str
+        Actions that the crew cannot do, so that none of them is the next step.
 
     Returns
     -------
@@ -56,7 +63,7 @@ def solve_folder(folder: Path, json_path: Path | None = None, out_folder: Path |
     from plumbmark.handover.answer_text import answer_text
     from plumbmark.inference.solve import solve_job
 
-    solution = solve_job(job)
+    solution = solve_job(job, cannot)
     files: list[tuple[Path, bytes]] = []
     if out_folder is not None:
         from plumbmark.handover.page import write_page

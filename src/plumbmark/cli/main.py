@@ -43,7 +43,13 @@ def cli() -> None:
 @click.option(
     "--out", "out_folder", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the picture page."
 )
-def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
+@click.option(
+    "--cannot",
+    type=click.Choice(("raise", "half points", "walk across", "test hole")),
+    multiple=True,
+    help="An action you cannot do there; may be given more than once.",
+)
+def solve(job: Path, json_path: Path | None, out_folder: Path | None, cannot: tuple[str, ...]) -> None:
     """Solve the readings in the folder JOB and say where each line is.
 
     Exit code 0: answered. 2: something in the folder or the command is wrong, all of it is listed and
@@ -51,7 +57,7 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None) -> None:
     """
     from plumbmark.app.solve import solve_folder
 
-    outcome = solve_folder(job, json_path, out_folder)
+    outcome = solve_folder(job, json_path, out_folder, frozenset(cannot))
     tell(outcome.text, outcome.problems, outcome.warnings, outcome.written)
 
 

@@ -25,6 +25,8 @@ from plumbmark.model.job import Line
 
 FLOATS = NDArray[np.float64]
 
+#: What can be asked for; a crew may say of each that it cannot be done.
+ACTIONS = ("raise", "half points", "walk across", "test hole")
 RAISE_M = 0.30
 PAYS = 0.80  # an action that leaves more than this share of the band is not worth the walk
 TRUTHS = 60
@@ -67,8 +69,12 @@ def best_step(
     numbers: Numbers,
     first: int,
     last: int,
+    cannot: frozenset[str] = frozenset(),
 ) -> tuple[float, NextStep] | None:
-    """The action at the worst station of a stretch that shrinks its band most, with its gain in metres."""
+    """The action at the worst station of a stretch that shrinks its band most, with its gain in metres.
+
+    Actions of `cannot` are not offered; where nothing is left that pays, that is said.
+    """
     width = numbers.depth[2] - numbers.depth[0]
     worth = [
         (float(1.0 - numbers.within[i]) * float(width[i]), i)
@@ -113,7 +119,11 @@ def best_step(
         # some fifteen points fix these three places about three times better than single marks do
         sharp = np.array([0.02, 0.02, 0.02])
         options.append(("walk across", _left_over(z, own, both, sharp, blend.weights), None))
+    options = [o for o in options if o[0] not in cannot]
     options.sort(key=lambda o: o[1] + (0.10 if o[0] == "walk across" else 0.0))
+    if (not options or options[0][1] > PAYS) and "test hole" in cannot:
+        words = f"Nothing that can be done narrows reading {s.id} much. Its band stands; go on."
+        return 0.0, NextStep("none", words, line.id, s.id)
     if not options or options[0][1] > PAYS:
         return float(width[i]) * 0.5, NextStep(
             "test hole",

@@ -70,9 +70,12 @@ def _effort(job: Job) -> tuple[Effort, int, int]:
     return Effort(draws=64, particles=16, moves=1, rounds=1), 1, LONG_WINDOW
 
 
-def solve_job(job: Job) -> Solution:
-    """Where each line of `job` is, in what band, and why: `solve_with_posterior` without the posterior."""
-    return _solve(job, None, {})
+def solve_job(job: Job, cannot: frozenset[str] = frozenset()) -> Solution:
+    """Where each line of `job` is, in what band, and why: `solve_with_posterior` without the posterior.
+
+    `cannot` names actions (`nextstep.ACTIONS`) that cannot be done, so that none of them is the next step.
+    """
+    return _solve(job, None, {}, cannot)
 
 
 def solve_with_posterior(job: Job) -> tuple[Solution, Posterior]:
@@ -98,6 +101,7 @@ def _solve(
     job: Job,
     parts: dict[str, list[Part]] | None,
     others: dict[str, Callable[[int, np.random.Generator, float], LineDraws]],
+    cannot: frozenset[str] = frozenset(),
 ) -> Solution:
     """The answer for a job; the particles it came from are left in `parts`, where that is given.
 
@@ -124,7 +128,7 @@ def _solve(
             lines.append(told)
         else:
             kept = None if parts is None else parts.setdefault(line.id, [])
-            lines.append(_solve_line(job, line, number, mine, marks, offers, kept))
+            lines.append(_solve_line(job, line, number, mine, marks, offers, kept, cannot))
     best = max(offers, key=lambda o: o[0])[1] if offers else None
     return Solution(job.id, tuple(lines), best, tuple(warnings))
 
@@ -158,6 +162,7 @@ def _solve_line(
     marks: dict[str, _Marks],
     offers: list[tuple[float, NextStep]],
     parts: list[Part] | None,
+    cannot: frozenset[str],
 ) -> LineEstimate:
     effort, most, length = _effort(job)
     told: dict[tuple[str, str], StationEstimate] = {}
@@ -180,7 +185,7 @@ def _solve_line(
                 blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
             numbers = numbers_of(ready, blend, who, known, trench_of(job, line))
             window = _Solved(part, ready, numbers, first - a, last - a, slip)
-            offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last)
+            offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last, cannot)
             if offer is not None:
                 offers.append(offer)
             if parts is not None:
