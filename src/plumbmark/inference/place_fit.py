@@ -101,7 +101,9 @@ def depth_fit(label: int, d: PlaceData, shown: float, beside: float, theta: FLOA
         return 0.0
     mean = math.log(shown)
     # by the width of what is written, so that all labels speak of the same event
-    share = (d.depth[label, 1] - d.depth[label, 0]) / max(d.depth[0, 1] - d.depth[0, 0], 1e-9)
+    # of that width; where no rounding is known, digits of a hundredth of a foot
+    least = 0.003048 * math.exp(-d.depth[0, 0])
+    share = (d.depth[label, 1] - d.depth[label, 0]) / max(d.depth[0, 1] - d.depth[0, 0], least)
     if label != FEET_INCHES:
         share = 1.0
     return float(share) * float(cell_density(d.depth[label, 0], d.depth[label, 1], mean, sigma))
