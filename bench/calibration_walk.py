@@ -62,7 +62,7 @@ def mark_of(second: FLOATS, z: float, ln_soil: float, lower: float, frequency_hz
         theta[FIRST_LINE + PER_LINE * k :][:5] = q, 0.0, deep, re, im
     at, deep_at, current = np.empty(32), np.empty(32, complex), np.empty(32, complex)
     n = put_scene(theta, z, 0.0, skin_depth(ln_soil, frequency_hz), at, deep_at, current)
-    return float(marked_peak(theta, z, 0.0, lower, at, deep_at, current, n))
+    return float(marked_peak(lower, at, deep_at, current, n))
 
 
 def draw(rng: np.random.Generator, ordered: bool) -> tuple[tuple[Walk, Known], FLOATS]:
