@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from plumbmark.inference.prepare import prepare
-from plumbmark.inference.scene import profile_misfit, put_scene
+from plumbmark.inference.scene import profile_pull, put_scene
 from plumbmark.inference.solve import solve_job
 from plumbmark.inference.stations import stations_of
 from plumbmark.inference.stretch import FIRST_LINE, PER_LINE
@@ -50,9 +50,9 @@ def misfit_at(job: Job, t: float, z: float, re: float) -> float:
     count = int(d.profile_count[s])
     columns = (d.point_offset, d.point_height, d.point_across, d.point_across_sigma)
     columns = (*columns, d.point_upright, d.point_upright_sigma)
-    return profile_misfit(
-        t, int(d.profile_start[s]), count, 1.0, *columns, 0.05, at, deep, current, n, np.empty((2, count))
-    )
+    return profile_pull(
+        t, int(d.profile_start[s]), count, 1.0, *columns, 0.05, at, deep, current, n, np.empty((4, count))
+    )[0]
 
 
 def test_any_rising_function_of_the_amplitudes_says_the_same(make_job) -> None:  # type: ignore[no-untyped-def]

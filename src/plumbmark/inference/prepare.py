@@ -184,7 +184,7 @@ class _Cells:
 
 
 def dug_of(hole: TestHole, line: Line) -> float:
-    """The ln of the depth that a line's centre is below, unless it passes beside a hole that found nothing."""
+    """The ln of the depth that a line's centre is below, unless it passes beside an empty hole."""
     if hole.dug_to_m is None:
         return math.nan
     radius = 0.5 * (line.outside_diameter_m or 0.5 * DIAMETER_UNKNOWN_M)

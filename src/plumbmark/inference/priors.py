@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-# -- noise of the numbers a crew writes down, one sigma (the file contract) ---------------------------
+# -- noise of the numbers a crew writes down, one sigma (the file contract) ----------------------------
 PEAK_SIGMA_M: Final = 0.03  # finding a peak or a null by hand ...
 PEAK_SIGMA_OF_DEPTH: Final = 0.01  # ... and its share that grows with depth
 HALF_SIGMA_M: Final = 0.03  # half points
@@ -27,7 +27,7 @@ COIL_ERROR_SIGMA: Final = 0.003  # upper coil against lower, common to all rows 
 SLIP_ODDS: Final = 0.02  # one cell in fifty: a crew's log without checks
 FLIP_ODDS: Final = 0.01  # left written for right
 
-# -- the ground and the receiver ----------------------------------------------------------------------
+# -- the ground and the receiver -----------------------------------------------------------------------
 SOIL_MEDIAN_OHM_M: Final = 60.0  # the file contract, soil not given
 SOIL_FACTOR: Final = 3.0
 LOWER_COIL_M: Final = (0.03, 0.12)  # the file contract, receiver not given
@@ -44,7 +44,7 @@ CURRENT_LOG_STEP: Final = 0.04  # random change of ln current per root metre
 CURRENT_MEDIAN_A: Final = 0.010  # where no current was read at all ...
 CURRENT_LOG_SIGMA: Final = 1.5  # ... factor 4.5 each way
 
-# -- second lines -----------------------------------------------------------------------------------------
+# -- second lines --------------------------------------------------------------------------------------
 LINES_ODDS: Final = (0.38, 0.44, 0.18)  # none, one, two others within reach of the receiver
 #: For the bands alone: as if others were there mostly, so that a band holds where they are, and not only on
 #: the average of places with and without.
@@ -69,7 +69,7 @@ CANDIDATE_ODDS: Final = 0.6  # another line of the job lies within reach: the se
 CANDIDATE_SIGMA_M: Final = 0.30  # its own marks are bent as well
 CANDIDATE_LOG_SIGMA: Final = 0.45
 
-# -- what the model leaves out (finite length, taper, tilt, walking askew) --------------------------------
+# -- what the model leaves out (finite length, taper, tilt, walking askew) -----------------------------
 MODEL_DEPTH_SIGMA: Final = 0.03
 MODEL_CURRENT_SIGMA: Final = 0.10  # a line's ends and leakage carry over to the current most
 #: What is left out is much the same at all rows of a stretch, so that twenty rows do not tell twenty times
@@ -119,24 +119,22 @@ HOLE_SIGMA_M: Final = 0.02  # depth and place of an exposed line, by tape
 HOLE_RADIUS_M: Final = 0.15  # a test hole that found nothing spoke for this far around it ...
 HOLE_MISS_ODDS: Final = 0.05  # ... but for so many that went past the line
 
-# -- a test hole that found nothing, beside other rows of its line -----------------------------------------------
+# -- a test hole that found nothing, beside other rows of its line -------------------------------------
 HOLE_BESIDE_ODDS: Final = 0.15  # dug over the mark, and the line passes beside it all the same
 HOLE_REACH_M: Final = 0.25  # a hole dug farther off than this from the line's course says little of it
 HOLE_BOTTOM_SIGMA: Final = 0.06  # of ln depth: how sharply the bottom of a hole is known
 
-# -- a reading from the side beside the marks of its line ------------------------------------------------------
-SIDE_COURSE_M: Final = (
-    0.12  # the line runs where its marks do, but for what bends them and its own wandering ...
-)
-SIDE_COURSE_PER_M: Final = 0.03  # ... which grows with the way to the nearest mark
+# -- a reading from the side beside the marks of its line ----------------------------------------------
+SIDE_COURSE_M: Final = 0.12  # the line runs where its marks do, but for what bends them ...
+SIDE_COURSE_PER_M: Final = 0.03  # ... and its own wandering, by so much per metre to the nearest mark
 
-# -- lines that share a trench ----------------------------------------------------------------------------------
+# -- lines that share a trench -------------------------------------------------------------------------
 TRENCH_WIDTH_M: Final = 0.6
 TRENCH_RISE_M: Final = 0.15  # a line of a trench lies above or below the signal's centre by about this
 
-# -- the fix ----------------------------------------------------------------------------------------------------
+# -- the fix -------------------------------------------------------------------------------------------
 FIX_SHARED: Final = 0.5  # share of a fix's variance that all fixes of a quarter of an hour have in common
 
-# -- records of other lines -------------------------------------------------------------------------------------
+# -- records of other lines ----------------------------------------------------------------------------
 RECORD_ODDS: Final = 0.25  # a second line is one of the lines drawn on record, where such are near
 RECORD_SIGMA_M: Final = 0.6  # where none is written

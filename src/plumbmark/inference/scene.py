@@ -20,6 +20,7 @@ COMPLEXES = NDArray[np.complex128]
 
 #: Half the signal is looked for as far as this many displayed depths, where one line alone has it at one.
 HALF_TO_DEPTH = 1.5
+ORDER_STEP_M = 0.03  # to either side, for the slope of an order's likelihood
 NEARBY_M = 1e-3  # for the slope of an amplitude along a walk
 
 # -- what a node of the display table holds ---------------------------------------------------------------
@@ -209,10 +210,49 @@ def profile_pull(
     n: int,
     model: FLOATS,
 ) -> tuple[float, float, float]:
-    """`profile_misfit` with its slope and its curvature in `t` (Gauss-Newton, positive), gain profiled out.
+    """Log likelihood of a walk across whose zero lies `t` right of the line, its slope and curvature in `t`.
 
-    `model` is scratch of shape (4, count): both amplitudes and their slopes.
+    The gain is profiled out. Heavy tails (Student, six degrees of freedom) so that one bad point does not
+    carry the fit; curvature by Gauss and Newton, positive. `model` is scratch of shape (4, count).
+    Where only the order of the amplitudes is trusted they are ranks, and their sigmas are negative:
+    `order_misfit` has them, and its slopes are differences.
     """
+    if across_sigma[first] < 0.0:
+        low = order_misfit(
+            t - ORDER_STEP_M,
+            first,
+            count,
+            scatter,
+            offset,
+            height,
+            across,
+            upright,
+            lower,
+            at,
+            deep,
+            current,
+            n,
+        )
+        mid = order_misfit(
+            t, first, count, scatter, offset, height, across, upright, lower, at, deep, current, n
+        )
+        high = order_misfit(
+            t + ORDER_STEP_M,
+            first,
+            count,
+            scatter,
+            offset,
+            height,
+            across,
+            upright,
+            lower,
+            at,
+            deep,
+            current,
+            n,
+        )
+        bow = (2.0 * mid - high - low) / ORDER_STEP_M**2
+        return mid, (high - low) / (2.0 * ORDER_STEP_M), max(bow, 1.0)
     top = 0.0
     bottom = 0.0
     top_slope = 0.0
@@ -256,64 +296,3 @@ def profile_pull(
             curve += weight * e1 * e1
             number += 1
     return total - (number - 1) * math.log(scatter), slope, curve
-
-
-@kernel
-def profile_misfit(
-    t: float,
-    first: int,
-    count: int,
-    scatter: float,
-    offset: FLOATS,
-    height: FLOATS,
-    across: FLOATS,
-    across_sigma: FLOATS,
-    upright: FLOATS,
-    upright_sigma: FLOATS,
-    lower: float,
-    at: FLOATS,
-    deep: COMPLEXES,
-    current: COMPLEXES,
-    n: int,
-    model: FLOATS,
-) -> float:
-    """Log likelihood of a walk across whose zero lies `t` right of the line; the gain profiled out.
-
-    Heavy tails (Student, six degrees of freedom) so that one bad point does not carry the fit.
-    `model` is scratch of shape (2, count). Where only the order of the amplitudes is trusted they are ranks,
-    and their sigmas are negative: `order_misfit` has them.
-    """
-    if across_sigma[first] < 0.0:
-        return order_misfit(
-            t, first, count, scatter, offset, height, across, upright, lower, at, deep, current, n
-        )
-    top = 0.0
-    bottom = 0.0
-    for i in range(count):
-        j = first + i
-        h = height[j] if not math.isnan(height[j]) else lower
-        a, u = across_upright(t + offset[j], h, at, deep, current, n)
-        model[0, i] = abs(a)
-        model[1, i] = abs(u)
-        if not math.isnan(across[j]):
-            w = 1.0 / across_sigma[j] ** 2
-            top += w * across[j] * model[0, i]
-            bottom += w * model[0, i] ** 2
-        if not math.isnan(upright[j]):
-            w = 1.0 / upright_sigma[j] ** 2
-            top += w * upright[j] * model[1, i]
-            bottom += w * model[1, i] ** 2
-    gain = top / bottom
-    total = 0.0
-    number = 0
-    for i in range(count):
-        j = first + i
-        if not math.isnan(across[j]):
-            e = (across[j] - gain * model[0, i]) / (scatter * across_sigma[j])
-            total -= 3.5 * math.log1p(e * e / 6.0)
-            number += 1
-        if not math.isnan(upright[j]):
-            e = (upright[j] - gain * model[1, i]) / (scatter * upright_sigma[j])
-            total -= 3.5 * math.log1p(e * e / 6.0)
-            number += 1
-    return total - (number - 1) * math.log(scatter)
