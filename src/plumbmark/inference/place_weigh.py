@@ -90,6 +90,12 @@ def student(e: float) -> float:
 
 
 @kernel
+def _log(density: float) -> float:
+    """Natural logarithm; of a density too small for a float a very low number."""
+    return math.log(max(density, 1e-300))
+
+
+@kernel
 def _readings_fit(
     u: FLOATS,
     label: int,
@@ -110,25 +116,25 @@ def _readings_fit(
     if not math.isnan(d.half_left[0]) or not math.isnan(d.half_right[0]):
         left = half_of(t, -1.0, lower, at, deep, current, n)
         right = half_of(t, 1.0, lower, at, deep, current, n)
-        fit += math.log(halves_fit(d, left, right, scatter * HALF_SIGMA_M))
+        fit += _log(halves_fit(d, left, right, scatter * HALF_SIGMA_M))
     if d.refused:
-        fit += math.log(refused_odds(shown))
+        fit += _log(refused_odds(shown))
     elif not math.isnan(d.depth[0, 0]):
         there = t + BESIDE_SIGMA_M * u[ASIDE] if label == BESIDE else t
         aside = depth_at(there, lower, spacing, 0.0, error, at, deep, current, n)
         density = depth_fit(label, d, shown, aside, theta, scatter * DEPTH_SIGMA)
-        fit += math.log(density * (1.0 - refused_odds(shown)))
+        fit += _log(density * (1.0 - refused_odds(shown)))
     if not math.isnan(d.raised[0, 0]):
         above = depth_at(t, lower, spacing, d.raised_by, error, at, deep, current, n)
         block = math.hypot(scatter * RAISE_SIGMA_M, d.raised_by_sigma)
         noise = math.hypot(scatter * DEPTH_SIGMA, block / above)
         density, out[RAISED_SLIPPED] = raised_fit(label, d, above, theta, noise)
-        fit += math.log(density)
+        fit += _log(density)
     out[LN_SHOWN_CURRENT] = math.log(max(current_at(t, shown, lower, at, deep, current, n), 1e-12))
     if not math.isnan(d.current[0]):
         right, more, less = current_fit(d, out[LN_SHOWN_CURRENT], scatter)
         anything = SLIP_ODDS * (1.0 - CURRENT_TEN_SHARE[0] - CURRENT_TEN_SHARE[1]) * ANYTHING_PER_LN
-        fit += math.log(right + more + less + anything)
+        fit += _log(right + more + less + anything)
     return fit
 
 
@@ -202,7 +208,7 @@ def weigh(
     fit = holes_fit(d, t, z)
     if not math.isnan(d.gap[0]):
         density, out[FLIPPED], out[GAP_SLIPPED] = gap_fit(d, null - t, noise)
-        fit += math.log(density)
+        fit += _log(density)
     shown = depth_at(t, lower, spacing, 0.0, error, at, deep, current, n)
     fit += _readings_fit(u, label, d, theta, t, shown, at, deep, current, n, out)
     for k in range((theta.shape[0] - FIRST_LINE) // PER_LINE):
