@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from plumbmark.base.spoken import spoken_length
+import numpy as np
+from numpy.typing import NDArray
+
+from plumbmark.base.spoken import spoken_current, spoken_length
 from plumbmark.inference import priors as p
 from plumbmark.inference.answer import Numbers
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.slips import likely_slip
 from plumbmark.inference.stations import Station
-from plumbmark.model.estimate import Identity, Interval, Trust
+from plumbmark.inference.swaps import CHANGED, Swapped, lands_on, seen_throughout
+from plumbmark.model.estimate import Identity, Interval, LineEstimate, Trust
 from plumbmark.model.job import Hookup, IdentityEvidence, Job, Line, Setup
 
 HOLDS = 0.97
@@ -46,6 +52,72 @@ def identity_of(line: Line, setups: list[Setup]) -> tuple[Identity, tuple[str, .
     if strong <= set(line.identity) and IdentityEvidence.SECOND_SETUP_AGREES in line.identity:
         return Identity.PROVEN, tuple(said)
     return Identity.LIKELY, tuple(said)
+
+
+def tell_swaps(
+    job: Job,
+    answer: LineEstimate,
+    stations: Sequence[Station],
+    swaps: Sequence[Swapped],
+    marks: Mapping[str, NDArray[np.float64]],
+) -> LineEstimate:
+    """The answer of a line with the swaps said at both readings and held against its identity.
+
+    Parameters
+    ----------
+    job : Job
+    answer : LineEstimate
+    stations : sequence of Station
+        Of the line, test holes among them.
+    swaps : sequence of Swapped
+        None leaves the answer as it is.
+    marks : mapping of line id to marks, shape (n, 2), [m]
+        The other lines of the job.
+    """
+    if not swaps:
+        return answer
+    told = {s.id: s for s in answer.stations}
+    for q in swaps:
+        said = _swap_words(q, lands_on(q, marks, answer.neighbours), job.display_units)
+        for s in (q.before, q.after):
+            if s.id in told:
+                told[s.id] = replace(told[s.id], because=(said, *told[s.id].because))
+    identity, because = answer.identity, answer.identity_because
+    pairs = " and ".join(f"between readings {q.before.id} and {q.after.id}" for q in swaps)
+    if seen_throughout(swaps, stations):
+        because = (*because, f"the marks step sideways {pairs}, and the line was exposed on both sides of it")
+    else:
+        identity = Identity.NOT_KNOWN
+        because = (f"the marks step sideways {pairs}: they may be of two lines", *because, _SWAP_CHECKS)
+    return replace(
+        answer,
+        stations=tuple(told[s.id] for s in answer.stations),
+        identity=identity,
+        identity_because=because,
+    )
+
+
+_SWAP_CHECKS = (
+    "to settle it, cheapest first: stand between the two readings and sweep across for a second peak; "
+    "read the direction of the current at both, if the receiver shows it; have the transmitter turned off "
+    "for a moment, a signal that stays is not yours; go back to the connection and follow it again; "
+    "read both at a second frequency"
+)
+
+
+def _swap_words(q: Swapped, lands: str | None, units: str) -> str:
+    side = "right" if q.step_m > 0.0 else "left"
+    said = [f"the marks step {spoken_length(abs(q.step_m), units)} to the {side} there"]
+    for name, pair, speak in (
+        ("depth shown", q.depths_m, lambda v: spoken_length(v, units)),
+        ("current", q.currents_a, spoken_current),
+    ):
+        if pair is not None and abs(math.log(pair[1] / pair[0])) > CHANGED:
+            said.append(f"the {name} changes from {speak(pair[0])} to {speak(pair[1])}")
+    words = ", ".join(said)
+    if lands is not None:
+        words += f". That is where {f'line {lands} was marked' if lands else 'a second line is likely'}"
+    return f"You may have swapped lines between readings {q.before.id} and {q.after.id}: {words}"
 
 
 def _near_transmitter(setup: Setup, s: Station) -> bool:

@@ -17,12 +17,13 @@ from plumbmark.inference.nextstep import best_step, step_words
 from plumbmark.inference.place_answer import is_lone, slip_question, solve_lone
 from plumbmark.inference.posterior import Part, Posterior
 from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
-from plumbmark.inference.reasons import identity_of, reasons_of, trench_of, trust_of
+from plumbmark.inference.reasons import identity_of, reasons_of, tell_swaps, trench_of, trust_of
 from plumbmark.inference.sampler import Effort
 from plumbmark.inference.side import answer_side
 from plumbmark.inference.signs import reversals_of
 from plumbmark.inference.sonde import answer_sonde
 from plumbmark.inference.stations import Station, stations_of
+from plumbmark.inference.swaps import swaps_of
 from plumbmark.model.draws import LineDraws
 from plumbmark.model.estimate import (
     CurrentEvent,
@@ -46,6 +47,7 @@ REACH_M = 3.5  # another line of the job farther off than this moves nothing her
 #: Above so many stations in a job the search is shortened, so that an answer comes within minutes, and says
 #: so.
 MANY = 600
+FEW = 150  # up to so many rows the search is as wide as it gets
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +65,10 @@ class _Solved:
 def _effort(job: Job) -> tuple[Effort, int, int]:
     """Effort, most second lines, and window length for the size of the job."""
     size = len(job.readings) + len(job.profiles)
-    if size <= MANY:
+    if size <= FEW:
         return Effort(draws=800, particles=160, moves=3, rounds=3), 2, WINDOW
+    if size <= MANY:
+        return Effort(draws=400, particles=96, moves=2, rounds=3), 2, WINDOW
     if size <= 20 * MANY:
         return Effort(draws=256, particles=64, moves=1, rounds=2), 1, LONG_WINDOW
     return Effort(draws=64, particles=16, moves=1, rounds=1), 1, LONG_WINDOW
@@ -201,7 +205,14 @@ def _solve_line(
             found = (*window.numbers.events, *reversals_of(part, ready.turn, numbers.current[1]))
             events += [e for e in found if reach[0] <= e.chainage_m <= reach[1]]
     ordered = [told[(s.source, s.id)] for s in mine if (s.source, s.id) in told]
-    return LineEstimate(line.id, *identity_of(line, setups), tuple(ordered), tuple(neighbours), tuple(events))
+    answer = LineEstimate(
+        line.id, *identity_of(line, setups), tuple(ordered), tuple(neighbours), tuple(events)
+    )
+    swaps = [
+        q for g in _together(setups) for q in swaps_of([s for s in mine if setup_of(line, s.setup) in g])
+    ]
+    others = {other.id: marks[other.id].points for other in job.lines if other.id != line.id}
+    return tell_swaps(job, answer, mine, swaps, others)
 
 
 def _together(setups: list[Setup]) -> list[tuple[Setup, ...]]:
