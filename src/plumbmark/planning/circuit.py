@@ -348,7 +348,9 @@ def _pair_places(
     along = (runs.end - runs.start)[:, :2]
     along = along / np.linalg.norm(along, axis=1)[:, None]
     shift = middle[second] - middle[first]
-    across = np.abs(along[first, 0] * shift[:, 1] - along[first, 1] * shift[:, 0])
+    both = along[first] + along[second]  # of two that are not quite parallel, the direction between
+    both = both / np.linalg.norm(both, axis=1)[:, None]
+    across = np.abs(both[:, 0] * shift[:, 1] - both[:, 1] * shift[:, 0])
     radius = np.array([kind.radius_m for kind in kinds])
     outer = np.array([kind.outer_radius_m for kind in kinds])
     # two that the drawing lays in one place touch each other
@@ -383,15 +385,18 @@ def _of_finite_length(
     """
     (first, second), (ground, apart, length) = pairs, values
     tracks = len(runs.track_pieces)
-    key = runs.track[first] * tracks + runs.track[second]
+    one_way, other_way = runs.track[first], runs.track[second]
+    # a pair and its mirror share one sum, so that the matrix stays symmetric to the last digit
+    key = np.minimum(one_way, other_way) * tracks + np.maximum(one_way, other_way)
     names, place, back = np.unique(key, return_index=True, return_inverse=True)
     beside = np.bincount(back, weights=np.sqrt(length[first] * length[second]))
+    beside[names // tracks != names % tracks] *= 0.5  # each stretch came twice
     a, b, c, d, owner = [], [], [], [], []
     for n, name in enumerate(names):
         one, other = runs.track_pieces[name // tracks], runs.track_pieces[name % tracks]
         shift = np.zeros(3)
         if name // tracks == name % tracks:
-            run = one[-1, 1] - one[0, 0]
+            run = one[0, 1] - one[0, 0]
             shift[:2] = np.array([-run[1], run[0]]) / np.hypot(run[0], run[1]) * apart[place[n]]
         for p in one:
             for q in other:
