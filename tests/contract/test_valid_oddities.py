@@ -360,12 +360,12 @@ def test_sonde_columns_on_a_line(minimal: Any) -> None:
 
 
 def test_files_of_other_names(minimal: Any) -> None:
-    extra = {"truth.csv": "x", "photo.jpg": b"\xff", "notes.txt": "x", "Readings.csv": "x", "marks.csv": "x"}
+    extra = {"truth.csv": "x", "photo.jpg": b"\xff", "notes.txt": "x", "Readings.csv": "x", "visits.csv": "x"}
     (minimal.path / "photos").mkdir()
     _, warnings = minimal.write(extra).accepted()
     assert warnings == [
         "Readings.csv: is not a file of a job folder, so it was not read; readings.csv is read",
-        "marks.csv: is not a file of a job folder, so it was not read",
+        "visits.csv: is not a file of a job folder, so it was not read",
     ]
 
 
