@@ -12,7 +12,7 @@ import pytest
 from plumbmark.inference.solve import solve_job
 from plumbmark.inference.stations import stations_of
 from plumbmark.inference.swaps import Swapped, swaps_of
-from plumbmark.model.estimate import Identity
+from plumbmark.model.estimate import Identity, Trust
 from plumbmark.model.job import IdentityEvidence, Job, Line
 from plumbmark.model.measured import Measured
 from plumbmark.model.reading import Place, Reading, TestHole
@@ -36,7 +36,11 @@ def beside(r: Reading, right: float, **cells: object) -> Reading:
 
 def shallower(r: Reading) -> dict[str, object]:
     assert r.depth_m is not None
-    return {"depth_m": Measured(round(0.7 * r.depth_m.value, 2), 0.0, 0.01)}
+    return {
+        "depth_m": Measured(round(0.7 * r.depth_m.value, 2), 0.0, 0.01),
+        "half_left_m": None,
+        "half_right_m": None,
+    }
 
 
 def swapped(job: Job, first: int, right: float) -> Job:
@@ -114,7 +118,9 @@ def hole(job: Job, name: str, beside_row: int) -> TestHole:
 
 @pytest.mark.usefixtures("quick")
 def test_it_is_said_at_both_readings_and_lowers_identity(make_job: Make) -> None:
-    job = known(replace(swapped(make_job(noise=0.1), 5, 0.68), display_units="ft-in"), IdentityEvidence.CONNECTED)
+    job = known(
+        replace(swapped(make_job(noise=0.1), 5, 0.68), display_units="ft-in"), IdentityEvidence.CONNECTED
+    )
     (answer,) = solve_job(job).lines
     assert answer.identity is Identity.NOT_KNOWN
     assert "between readings r04 and r05" in answer.identity_because[0]
@@ -126,6 +132,18 @@ def test_it_is_said_at_both_readings_and_lowers_identity(make_job: Make) -> None
     (words,) = said["r05"]
     assert "the marks step 2 ft 3 in to the right there" in words
     assert "the depth shown changes from 3 ft 3 in to 2 ft 4 in" in words
+    assert all(s.within_10_probability <= 0.5 and s.trust is Trust.UNPROVEN for s in answer.stations)
+
+
+@pytest.mark.usefixtures("quick")
+def test_either_side_is_answered_for_the_line_under_it(make_job: Make) -> None:
+    """Nothing is smoothed across a swap: no mark is drawn to the other line, no depth to the other depth."""
+    job = swapped(make_job(noise=0.5), 5, 1.0)
+    for k, s in enumerate(solve_job(job).lines[0].stations):
+        shown = job.readings[k].depth_m
+        assert shown is not None
+        assert abs(s.lateral_shift_m.value) < 0.1
+        assert s.depth_m.value == pytest.approx(shown.value, rel=0.1)
 
 
 @pytest.mark.usefixtures("quick")
@@ -149,7 +167,7 @@ def test_a_step_onto_another_line_of_the_job_names_it(make_job: Make) -> None:
     first, second = solve_job(job).lines
     words = [b for s in first.stations for b in s.because if b.startswith("You may have swapped")]
     assert len(words) == 2
-    assert all("That is where line C1 was marked" in b for b in words)
+    assert all("That is where line C1 lies" in b for b in words)
     assert not any(b.startswith("You may have swapped") for s in second.stations for b in s.because)
 
 

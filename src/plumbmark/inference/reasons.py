@@ -19,6 +19,7 @@ from plumbmark.inference.swaps import CHANGED, Swapped, lands_on, seen_throughou
 from plumbmark.model.estimate import Identity, Interval, LineEstimate, Trust
 from plumbmark.model.job import Hookup, IdentityEvidence, Job, Line, Setup
 
+SWAP_SHARE = 0.5  # one side of a swap is the line that was meant; nobody knows which
 HOLDS = 0.97
 LOOSE = 0.6
 NEAR_TRANSMITTER_M = 15.0
@@ -63,6 +64,8 @@ def tell_swaps(
 ) -> LineEstimate:
     """The answer of a line with the swaps said at both readings and held against its identity.
 
+    Until it is settled which side is the line, no number holds for it with more than an even chance.
+
     Parameters
     ----------
     job : Job
@@ -76,25 +79,31 @@ def tell_swaps(
     """
     if not swaps:
         return answer
-    told = {s.id: s for s in answer.stations}
+    told = {(s.source, s.id): s for s in answer.stations}
     for q in swaps:
         said = _swap_words(q, lands_on(q, marks, answer.neighbours), job.display_units)
-        for s in (q.before, q.after):
-            if s.id in told:
-                told[s.id] = replace(told[s.id], because=(said, *told[s.id].because))
-    identity, because = answer.identity, answer.identity_because
+        for key in ((q.before.source, q.before.id), (q.after.source, q.after.id)):
+            told[key] = replace(told[key], because=(said, *told[key].because))
     pairs = " and ".join(f"between readings {q.before.id} and {q.after.id}" for q in swaps)
     if seen_throughout(swaps, stations):
-        because = (*because, f"the marks step sideways {pairs}, and the line was exposed on both sides of it")
-    else:
-        identity = Identity.NOT_KNOWN
-        because = (f"the marks step sideways {pairs}: they may be of two lines", *because, _SWAP_CHECKS)
-    return replace(
-        answer,
-        stations=tuple(told[s.id] for s in answer.stations),
-        identity=identity,
-        identity_because=because,
+        exposed = f"the marks step sideways {pairs}, and the line was exposed on both sides of it"
+        because = (*answer.identity_because, exposed)
+        return replace(answer, stations=tuple(told.values()), identity_because=because)
+    doubted = tuple(
+        replace(
+            s,
+            within_10_probability=SWAP_SHARE * s.within_10_probability,
+            trust=Trust.UNPROVEN,
+            next_step=f"Sweep across {pairs} for a second peak: which line is this?",
+        )
+        for s in told.values()
     )
+    because = (
+        f"the marks step sideways {pairs}: they may be of two lines",
+        *answer.identity_because,
+        _SWAP_CHECKS,
+    )
+    return replace(answer, stations=doubted, identity=Identity.NOT_KNOWN, identity_because=because)
 
 
 _SWAP_CHECKS = (
@@ -109,14 +118,14 @@ def _swap_words(q: Swapped, lands: str | None, units: str) -> str:
     side = "right" if q.step_m > 0.0 else "left"
     said = [f"the marks step {spoken_length(abs(q.step_m), units)} to the {side} there"]
     for name, pair, speak in (
-        ("depth shown", q.depths_m, lambda v: spoken_length(v, units)),
-        ("current", q.currents_a, spoken_current),
+        ("the depth shown", q.depths_m, lambda v: spoken_length(v, units)),
+        ("the current", q.currents_a, spoken_current),
     ):
         if pair is not None and abs(math.log(pair[1] / pair[0])) > CHANGED:
-            said.append(f"the {name} changes from {speak(pair[0])} to {speak(pair[1])}")
+            said.append(f"{name} changes from {speak(pair[0])} to {speak(pair[1])}")
     words = ", ".join(said)
     if lands is not None:
-        words += f". That is where {f'line {lands} was marked' if lands else 'a second line is likely'}"
+        words += f". That is where {f'line {lands} lies' if lands else 'a second line is likely'}"
     return f"You may have swapped lines between readings {q.before.id} and {q.after.id}: {words}"
 
 

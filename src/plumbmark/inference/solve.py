@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from plumbmark.inference.side import answer_side
 from plumbmark.inference.signs import reversals_of
 from plumbmark.inference.sonde import answer_sonde
 from plumbmark.inference.stations import Station, stations_of
-from plumbmark.inference.swaps import swaps_of
+from plumbmark.inference.swaps import Swapped, swaps_of
 from plumbmark.model.draws import LineDraws
 from plumbmark.model.estimate import (
     CurrentEvent,
@@ -158,6 +159,16 @@ def _windows(n: int, length: int) -> list[tuple[int, int, int, int]]:
         a = b - 2 * OVERLAP
 
 
+def _spans(stations: list[Station], swaps: Sequence[Swapped], length: int) -> list[tuple[int, int, int, int]]:
+    """Windows over the stations from swap to swap: nothing is smoothed on from one line to another."""
+    cuts = [0, *(stations.index(q.after) for q in swaps), len(stations)]
+    return [
+        (a + i, a + j, a + first, a + last)
+        for a, b in pairwise(cuts)
+        for i, j, first, last in _windows(b - a, length)
+    ]
+
+
 def _solve_line(
     job: Job,
     line: Line,
@@ -172,10 +183,13 @@ def _solve_line(
     told: dict[tuple[str, str], StationEstimate] = {}
     neighbours: list[Neighbour] = []
     events: list[CurrentEvent] = []
+    swaps: list[Swapped] = []
     setups = [setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.answered)]
     for group in _together(setups):
         own = [s for s in mine if not s.answered or setup_of(line, s.setup) in group]
-        for a, b, first, last in _windows(len(own), length):
+        steps = swaps_of(own)
+        swaps += steps
+        for a, b, first, last in _spans(own, steps, length):
             part = own[a:b]
             ready = prepare(job, line, part, group[0], group[1:])
             candidates, who = _candidates(line, ready, marks)
@@ -208,9 +222,6 @@ def _solve_line(
     answer = LineEstimate(
         line.id, *identity_of(line, setups), tuple(ordered), tuple(neighbours), tuple(events)
     )
-    swaps = [
-        q for g in _together(setups) for q in swaps_of([s for s in mine if setup_of(line, s.setup) in g])
-    ]
     others = {other.id: marks[other.id].points for other in job.lines if other.id != line.id}
     return tell_swaps(job, answer, mine, swaps, others)
 
