@@ -180,6 +180,7 @@ def _solve_line(
     cannot: frozenset[str],
 ) -> LineEstimate:
     effort, most, length = _effort(job)
+    total = sum(q.answered for q in mine)
     told: dict[tuple[str, str], StationEstimate] = {}
     neighbours: list[Neighbour] = []
     events: list[CurrentEvent] = []
