@@ -130,15 +130,23 @@ def headline(job: Job, line: LineEstimate) -> str:
 def what_to_paint(line: LineEstimate, units: str) -> str:
     """How far the paint moves, most at which reading."""
     most = max(line.stations, key=lambda s: abs(s.lateral_shift_m.value))
-    moves = [s for s in line.stations if abs(s.lateral_shift_m.value) > _STROKE_M]
+    # in a wide band a shift may round to none
+    moves = [
+        s
+        for s in line.stations
+        if abs(s.lateral_shift_m.value) > _STROKE_M and words.paint(s.lateral_shift_m, units) != "at the mark"
+    ]
     if not moves:
         off = words.length(most.lateral_shift_m.value, units)
         return "The paint belongs on your mark" + ("." if len(line.stations) == 1 else f"s, to within {off}.")
+    most = max(moves, key=lambda s: abs(s.lateral_shift_m.value))
     where = words.paint(most.lateral_shift_m, units)
     if len(line.stations) == 1:
         return f"Paint {where} of your mark."
+    if len(moves) == 1:
+        return f"Move the paint at {station_name(most)} alone: {where}."
     total = len(line.stations)
-    places = "one place" if len(moves) == 1 else f"{len(moves):,} of {total:,} places"
+    places = f"{len(moves):,} of {total:,} places"
     places = f"all {total:,} places" if len(moves) == total else places
     return f"Move the paint at {places}, most at {station_name(most)}: {where}."
 

@@ -55,6 +55,30 @@ def identity_of(line: Line, setups: list[Setup]) -> tuple[Identity, tuple[str, .
     return Identity.LIKELY, tuple(said)
 
 
+def tell_beside(answer: LineEstimate, beside: Sequence[tuple[Station, Interval]], units: str) -> LineEstimate:
+    """The answer of a line that has marks, with what readings from the side say between them.
+
+    Parameters
+    ----------
+    answer : LineEstimate
+    beside : sequence of (Station, Interval)
+        Each reading from the side at its foot on the course of the marks, and the depth there [m]. It is told
+        at the station before it, or at the first.
+    units : str
+        ``"ft-in"`` or ``"m"``.
+    """
+    stations = list(answer.stations)
+    said: dict[int, list[str]] = {}
+    for s, depth in beside:
+        before = [k for k, t in enumerate(stations) if t.chainage_m <= s.chainage_m]
+        value, low, high = (spoken_length(v, units) for v in (depth.value, depth.low, depth.high))
+        said.setdefault(max(before, default=0), []).append(f"{value} down at {s.id} ({low} to {high})")
+    for k, places in said.items():
+        words = f"Read from the side on from here, the middle of it is {', '.join(places)}"
+        stations[k] = replace(stations[k], because=(*stations[k].because, words))
+    return replace(answer, stations=tuple(stations))
+
+
 def tell_swaps(
     job: Job,
     answer: LineEstimate,

@@ -18,7 +18,7 @@ from plumbmark.inference.nextstep import best_step, step_words
 from plumbmark.inference.place_answer import is_lone, slip_question, solve_lone
 from plumbmark.inference.posterior import Part, Posterior
 from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
-from plumbmark.inference.reasons import identity_of, reasons_of, tell_swaps, trench_of, trust_of
+from plumbmark.inference.reasons import identity_of, reasons_of, tell_beside, tell_swaps, trench_of, trust_of
 from plumbmark.inference.sampler import Effort
 from plumbmark.inference.side import answer_side
 from plumbmark.inference.signs import reversals_of
@@ -185,6 +185,7 @@ def _solve_line(
     neighbours: list[Neighbour] = []
     events: list[CurrentEvent] = []
     swaps: list[Swapped] = []
+    beside: list[tuple[Station, Interval]] = []
     setups = [setup_of(line, name) for name in dict.fromkeys(s.setup for s in mine if s.answered)]
     for group in _together(setups):
         own = [s for s in mine if not s.answered or setup_of(line, s.setup) in group]
@@ -215,6 +216,9 @@ def _solve_line(
                     told[(part[i].source, part[i].id)] = _told(
                         job, line, window, i, sum(q.answered for q in mine)
                     )
+                elif part[i].source == "beside":
+                    low, middle, high = (float(v) for v in numbers.depth[:, i])
+                    beside.append((part[i], Interval(middle, low, high)))
             neighbours += window.numbers.neighbours
             reach = (part[window.first].chainage_m, part[window.last - 1].chainage_m)
             found = (*window.numbers.events, *reversals_of(part, ready.turn, numbers.current[1]))
@@ -223,6 +227,7 @@ def _solve_line(
     answer = LineEstimate(
         line.id, *identity_of(line, setups), tuple(ordered), tuple(neighbours), tuple(events)
     )
+    answer = tell_beside(answer, beside, job.display_units)
     others = {other.id: marks[other.id].points for other in job.lines if other.id != line.id}
     return tell_swaps(job, answer, mine, swaps, others)
 
