@@ -213,9 +213,7 @@ def _solve_line(
             # told at once, so that no more than one window's particles are held
             for i in range(window.first, window.last):
                 if part[i].answered:
-                    told[(part[i].source, part[i].id)] = _told(
-                        job, line, window, i, sum(q.answered for q in mine)
-                    )
+                    told[(part[i].source, part[i].id)] = _told(job, line, window, i, total)
                 elif part[i].source == "beside":
                     low, middle, high = (float(v) for v in numbers.depth[:, i])
                     beside.append((part[i], Interval(middle, low, high)))
