@@ -31,6 +31,8 @@ from plumbmark.practice.world import Excitation, World
 
 WITHOUT = ("alone_half", "second_plain", "bend", "step")
 HANDED, SHARED = "handed over at a bond", "on both lines all along"
+STEP_M = 0.6
+STEPPED = f"either, marks stepping by {STEP_M} m or more"
 
 
 def swapped_site(seed: int) -> tuple[Site, str, str, float]:
@@ -112,11 +114,14 @@ def main() -> None:
         elsewhere += len(found) - hit
         total[how] += 1
         right[how] += hit
+        painted = _painted(site, name)
+        total[STEPPED] += painted >= STEP_M
+        right[STEPPED] += hit and painted >= STEP_M
         if not hit:
-            missed.append((seed, round(aside, 2), round(_painted(site, name), 2)))
+            missed.append((seed, round(aside, 2), round(painted, 2)))
     for how, count in total.items():
         print(f"swapped, {how}: called on {right[how]} of {count}")
-    print(f"swapped: called on {sum(right.values())} of {options.sites}; {elsewhere} calls elsewhere on them")
+    print(f"calls elsewhere on swapped sites: {elsewhere}")
     print("missed (site, line aside [m], marks step by [m]):", *missed)
 
 

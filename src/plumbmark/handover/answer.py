@@ -138,7 +138,8 @@ def what_to_paint(line: LineEstimate, units: str) -> str:
     ]
     if not moves:
         off = words.length(most.lateral_shift_m.value, units)
-        return "The paint belongs on your mark" + ("." if len(line.stations) == 1 else f"s, to within {off}.")
+        within = "" if off.startswith("0 ") else f", to within {off}"
+        return "The paint belongs on your mark" + ("." if len(line.stations) == 1 else f"s{within}.")
     most = max(moves, key=lambda s: abs(s.lateral_shift_m.value))
     where = words.paint(most.lateral_shift_m, units)
     if len(line.stations) == 1:
