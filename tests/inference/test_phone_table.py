@@ -30,7 +30,7 @@ from plumbmark.model.measured import Measured
 from plumbmark.model.reading import Place, Reading
 
 MOST_BYTES = 300_000
-#: How far the table may be from the full answer (measured: docs/phone-table.md):
+#: How far the table may be from the full answer; docs/phone-table.md tells how far it is over sixty places:
 MIDDLE_LN = 0.08  # middle depth, of its logarithm ...
 MIDDLE_M = 0.05  # ... and middle place, of the depth
 CHANCE = 0.15
