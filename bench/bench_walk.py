@@ -142,7 +142,7 @@ def main() -> None:
         walk, shift, depth = two_lines(rng)
         took, found = timed(solve_walk, walk, known, [k], looks=looks, most_lines=1)
         ours += took
-        took, best = timed(our_best, walk, known, (8, 8, 8))
+        took, best = timed(our_best, walk, known, (8, 16, 8))
         search += took
         took, cost = timed(from_18_starts, walk, known)
         theirs += took

@@ -50,8 +50,11 @@ LEAST_LN, MOST_LN = -2.3, 2.1
 #: A receiver's floor rounds off the amplitude where the field vanishes; by this share of the field of the
 #: line alone, so that the descent meets no kink there.
 EASE = PROFILE_FLOOR
-FEW_TURNS, MANY_TURNS = 8, 60
-SAME = 0.02  # of the farthest step: nearer fits are one
+FEW_TURNS, MANY_TURNS, MOST_TURNS = 8, 60, 300
+LEAST_SWAP = 0.15  # of the current: with less the line would be nothing likely over the other one
+SWAPPED = 2  # of the best fits: what the line is and what a second one may be the other way about
+SAME = 0.02  # of the farthest step: nearer fits are one ...
+ALIKE = 0.1  # ... and nearer ones on their way down will be
 
 
 @kernel
@@ -286,6 +289,54 @@ def _twin(state: FLOATS) -> None:
 
 
 @kernel
+def change_places(state: FLOATS, line: int) -> bool:
+    """Let the line and a second one change places, which leaves the fields as they are but for their scale.
+
+    False where the second one's current is so small that the line's would be nothing likely over it.
+    """
+    k = FIRST + PER * line
+    ratio = complex(state[k + RE], state[k + IM])
+    if abs(ratio) < LEAST_SWAP:
+        return False
+    away = state[k + OFFSET]
+    state[SHIFT] += away
+    state[LN_DEPTH], state[k + OTHER_LN_DEPTH] = state[k + OTHER_LN_DEPTH], state[LN_DEPTH]
+    for j in range(FIRST, state.shape[0], PER):
+        own = 1.0 / ratio if j == k else complex(state[j + RE], state[j + IM]) / ratio
+        state[j + OFFSET] = -away if j == k else state[j + OFFSET] - away
+        state[j + RE] = own.real
+        state[j + IM] = own.imag
+    return True
+
+
+@kernel
+def _apart(one: FLOATS, other: FLOATS) -> float:
+    """Largest difference of two states, over the farthest steps."""
+    away = 0.0
+    for k in range(one.shape[0]):
+        away = max(away, abs(one[k] - other[k]) / _furthest(k))
+    return away
+
+
+@kernel
+def _insert(state: FLOATS, cost: float, modes: FLOATS, costs: FLOATS, found: int) -> int:
+    """Put a fit among those `found`, in order of cost; returns its rank, -1 where it is one of them."""
+    at = found
+    for j in range(found):
+        if _apart(state, modes[j]) < SAME:
+            return -1
+        if cost < costs[j]:
+            at = min(at, j)
+    if at < costs.shape[0]:
+        for j in range(min(found, costs.shape[0] - 1), at, -1):
+            modes[j] = modes[j - 1]
+            costs[j] = costs[j - 1]
+        modes[at] = state
+        costs[at] = cost
+    return at
+
+
+@kernel
 def settle(
     starts: FLOATS,
     count: int,
@@ -298,7 +349,8 @@ def settle(
 ) -> int:
     """From starts to distinct best fits, the best first; returns their number.
 
-    Every start goes down a few turns, the best `keep` of them and their twins all the way.
+    Every start goes down a few turns, the best `keep` of those that differ and their twins all the way; of
+    the best two also what comes of the line and a second one changing places.
 
     Parameters
     ----------
@@ -315,28 +367,27 @@ def settle(
     found = 0
     for _ in range(min(keep, count)):
         i = int(np.argmin(rough))
+        if rough[i] >= 1e300:
+            break
         rough[i] = 1e300
-        for side in range(2 if n > FIRST else 1):
-            state = starts[i].copy()
+        for j in range(count):
+            if _apart(starts[j], starts[i]) < ALIKE:
+                rough[j] = 1e300
+        rank = 0
+        settled = starts[i]
+        for side in range(2 + (n - FIRST) // PER if n > FIRST else 1):
+            state = starts[i].copy() if side < 2 else settled.copy()
             if side == 1:
                 _twin(state)
-            cost, _g = descend(state, walk, known, sigma, MANY_TURNS, a)
-            # in order of cost; one that came to the same place as another is left out
-            at = found
-            same = False
-            for j in range(found):
-                away = 0.0
-                for k in range(n):
-                    away = max(away, abs(state[k] - modes[j, k]) / _furthest(k))
-                same = same or away < SAME
-                if cost < costs[j]:
-                    at = min(at, j)
-            if same:
+            if side > 1 and (rank >= SWAPPED or not change_places(state, side - 2)):
                 continue
-            for j in range(found, at, -1):
-                modes[j] = modes[j - 1]
-                costs[j] = costs[j - 1]
-            modes[at] = state
-            costs[at] = cost
-            found += 1
+            cost, _g = descend(state, walk, known, sigma, MANY_TURNS, a)
+            at = _insert(state, cost, modes, costs, found)
+            if side == 0:
+                settled = state
+                rank = at if at >= 0 else SWAPPED
+            if 0 <= at < costs.shape[0]:
+                found = min(found + 1, costs.shape[0])
+    if found > 0:  # along a flat valley many more turns are needed
+        costs[0], _g = descend(modes[0], walk, known, sigma, MOST_TURNS, a)
     return found

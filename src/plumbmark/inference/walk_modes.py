@@ -17,8 +17,6 @@ from plumbmark.inference.walk_field import (
     IM,
     LN_DEPTH,
     LOWER,
-    OFFSET,
-    OTHER_LN_DEPTH,
     PER,
     RE,
     ROWS,
@@ -32,6 +30,7 @@ from plumbmark.inference.walk_field import (
 from plumbmark.inference.walk_fit import (
     EASE,
     MANY_TURNS,
+    change_places,
     descend,
     settle,
     solve_posdef,
@@ -49,7 +48,6 @@ MOST_LINES = 2
 OUTER = 1 + PER * MOST_LINES
 SOFT_TURNS = 6
 SWAP_TURNS = 3
-LEAST_SWAP = 0.15
 SIZE_SIGMA = 0.8  # of ln ratio
 
 
@@ -57,7 +55,7 @@ class Search(NamedTuple):
     """Starts with a weak and with a strong second line, how many of them go down all the way, fits kept."""
 
     weak: int = 5
-    strong: int = 6
+    strong: int = 12
     keep: int = 5
     modes: int = 12
 
@@ -145,27 +143,6 @@ def _put(lines: int, state: FLOATS, cost: float, a: FLOATS, modes: Modes) -> Non
 
 
 @kernel
-def _change_places(state: FLOATS, line: int) -> bool:
-    """Let the line and a second one change places, which leaves the fields as they are but for their scale.
-
-    False where the second one's current is so small that the line's would be nothing likely over it.
-    """
-    k = FIRST + PER * line
-    ratio = complex(state[k + RE], state[k + IM])
-    if abs(ratio) < LEAST_SWAP:
-        return False
-    away = state[k + OFFSET]
-    state[SHIFT] += away
-    state[LN_DEPTH], state[k + OTHER_LN_DEPTH] = state[k + OTHER_LN_DEPTH], state[LN_DEPTH]
-    for j in range(FIRST, state.shape[0], PER):
-        own = 1.0 / ratio if j == k else complex(state[j + RE], state[j + IM]) / ratio
-        state[j + OFFSET] = -away if j == k else state[j + OFFSET] - away
-        state[j + RE] = own.real
-        state[j + IM] = own.imag
-    return True
-
-
-@kernel
 def _keep(
     lines: int, fits: FLOATS, found: int, walk: Walk, known: Known, power: float, search: Search, modes: Modes
 ) -> None:
@@ -182,7 +159,7 @@ def _keep(
         _put(lines, state, cost, a, modes)
         for line in range(lines):
             other = state.copy()
-            if _change_places(other, line):
+            if change_places(other, line):
                 cost, _g = descend(other, walk, known, sigma, SWAP_TURNS, a)
                 _put(lines, other, cost, a, modes)
 

@@ -58,6 +58,7 @@ MOST_RATIO = 2.5
 GRID_SIGMA = 0.04  # a grid so coarse is off by this share of the largest amplitude
 APART_M, APART_LN = 0.5, 0.6  # starts nearer than this are one
 DIP = 0.34  # amplitudes that fall to this share of what stands on both sides may have changed sign
+ASIDE = np.array([0.05, 0.3, 0.2, 0.15])  # the start out of phase: offset, ln depth, ratio
 IM_FIRST = 0.05  # at none the amplitudes do not answer to it
 
 
@@ -220,7 +221,8 @@ def scan_weak(state: FLOATS, walk: Walk, known: Known, sigma: FLOATS, starts: FL
 
     To first order a weak line adds the part of its field that is in phase with what is there; the other
     unknowns give way, all in one system of normal equations for each place and depth of the new line. Returns
-    the number of starts, shape (most, unknowns + PER).
+    the number of starts, shape (most, unknowns + PER). The last one is a line out of phase nearly above or
+    below the first, which no line in phase leads to.
     """
     n = state.shape[0]
     m = walk.offset.shape[0]
@@ -263,7 +265,7 @@ def scan_weak(state: FLOATS, walk: Walk, known: Known, sigma: FLOATS, starts: FL
             for j in range(n):
                 costs[k] -= 0.5 * b[j] * step[j]
     count = 0
-    while count < starts.shape[0]:
+    while count < starts.shape[0] - 1:
         k = int(np.argmin(costs))
         if costs[k] >= 1e299:
             break
@@ -275,7 +277,9 @@ def scan_weak(state: FLOATS, walk: Walk, known: Known, sigma: FLOATS, starts: FL
         starts[count, n + IM] = IM_FIRST
         count += 1
         _strike(costs, place, deep)
-    return count
+    starts[count, :n] = state
+    starts[count, n:] = ASIDE
+    return count + 1
 
 
 @kernel
