@@ -44,10 +44,6 @@ class Station:
         return self.source not in ("test_hole", "beside")
 
 
-def _unused(where: str, what: str) -> Finding:
-    return Finding(Severity.WARNING, where, f"{what}: read, not used yet")
-
-
 def _profiles_of(
     job: Job, line: Line, readings: list[Reading], warnings: list[Finding]
 ) -> tuple[dict[str, Profile], list[Profile]]:
@@ -144,7 +140,11 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
     at = [float(c) for c in route.chainage_m]
     order = sorted(range(len(rows)), key=lambda i: (at[i], i))
     ordered = [replace(rows[i], chainage_m=at[i]) for i in order]
-    beside = [_beside(s, ordered) for s in sides if s.distance_m is not None]
+    for s in sides:
+        if s.distance_m is None and s.depth_m is None:
+            what = f"side reading {s.id} shows neither distance nor depth, so it says nothing"
+            warnings.append(Finding(Severity.WARNING, f"side_readings.csv row {s.row}", what))
+    beside = [_beside(s, ordered) for s in sides if s.distance_m is not None or s.depth_m is not None]
     return sorted(ordered + beside, key=lambda s: s.chainage_m) if beside else ordered
 
 
