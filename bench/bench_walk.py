@@ -1,6 +1,6 @@
 """One walk across: error against the least possible, and a posterior against least squares from 18 starts.
 
-    PYTHONPATH=src python bench/bench_walk.py --walks 1000
+    PYTHONPATH=src python bench/bench_walk.py --walks 200
 
 The walks of the first table are one line in air, 21 points over ±2 m, noise 1 % of the peak, against the
 Cramér-Rao bound from derivatives by differences. Those of the others have a line and a second one within 3 m
@@ -24,6 +24,7 @@ from scipy.optimize import least_squares
 from plumbmark.inference import walk_fit as fit
 from plumbmark.inference.second import Known
 from plumbmark.inference.walk import Walk, make_walk
+from plumbmark.inference.walk_batch import WalkBands, solve_walks
 from plumbmark.inference.walk_field import FIRST, PER, ROWS, WORK, amplitudes, walk_sums
 from plumbmark.inference.walk_scan import scan, scan_weak
 from plumbmark.inference.walk_solve import Looks, solve_walk
@@ -123,44 +124,90 @@ def our_best(walk: Walk, known: Known, search: tuple[int, int, int]) -> float:
     return float(costs[0])
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("--walks", type=int, default=1000)
-    parser.add_argument("--seed", type=int, default=1)
-    args = parser.parse_args()
-    rng = np.random.default_rng(args.seed)
-    print("one line: RMS error over the bound, of position, depth, current (2,000 walks each)")
-    for depth in (0.5, 1.0, 2.0):
-        print(f"  {depth} m: " + ", ".join(f"{v:.3f}" for v in one_line(depth, 2000, rng)))
-    known = Known(math.log(60.0), math.log(3.0), 0.05, 0.05, 0.4, 0.4, -1.0, 1.0, NONE)
-    looks = Looks(threads=1)
-    walk, _s, _d = two_lines(rng)
-    solve_walk(walk, known, [0], looks=looks, most_lines=1)  # compiles
-    our_best(walk, known, (1, 1, 1))
-    ours, theirs, search, worse, better, error, held, place = 0.0, 0.0, 0.0, 0, 0, [], [], []
-    for k in range(args.walks):
-        walk, shift, depth = two_lines(rng)
-        took, found = timed(solve_walk, walk, known, [k], looks=looks, most_lines=1)
-        ours += took
+def fits(count: int, known: Known, rng: np.random.Generator) -> list[tuple[Walk, float, float]]:
+    """Best fits and the batch against least squares from 18 starts, in one run; the walks and their truth."""
+    drawn = [two_lines(rng) for _ in range(count)]
+    walks = [w for w, _s, _d in drawn]
+    search, theirs, worse, better = 0.0, 0.0, 0, 0
+    batch, _found = timed(solve_walks, walks, known, most_lines=1, threads=1)
+    for walk in walks:
         took, best = timed(our_best, walk, known, (8, 16, 8))
         search += took
         took, cost = timed(from_18_starts, walk, known)
         theirs += took
         worse += best > cost + 1e-6 * (1.0 + cost)
         better += best < cost - 1e-6 * (1.0 + cost)
-        for values, truth, out in ((found.ln_depth, math.log(depth), held), (found.shift, shift, place)):
-            rank = float(found.weights[values < truth].sum())
-            out.append(0.025 < rank < 0.975)
-        order = np.argsort(found.ln_depth)
-        middle = found.ln_depth[order][np.searchsorted(np.cumsum(found.weights[order]), 0.5)]
-        error.append(abs(math.exp(middle) / depth - 1.0))
-    n = args.walks
-    print(f"two lines, {n} walks: posterior {1e3 * ours / n:.0f} ms, best fit {1e3 * search / n:.1f} ms,"
-          f" least_squares from 18 starts {1e3 * theirs / n:.0f} ms: {theirs / ours:.1f} and"
-          f" {theirs / search:.0f} times")  # fmt: skip
+    print(f"two lines, {count} walks: best fit {1e3 * search / count:.1f} ms, posterior in a batch"
+          f" {1e3 * batch / count:.1f} ms, least_squares from 18 starts {1e3 * theirs / count:.0f} ms:"
+          f" {theirs / search:.0f} and {theirs / batch:.0f} times")  # fmt: skip
     print(f"  best fit worse than theirs in {worse}, better in {better}")
-    print(f"  depth off by {100 * np.median(error):.1f} % (median); truth in the band 19 in 20: depth"
-          f" {100 * np.mean(held):.1f} %, place {100 * np.mean(place):.1f} %")  # fmt: skip
+    start = time.perf_counter()
+    solve_walks(walks, known, most_lines=1, threads=2)
+    print(f"  batch on two threads: {count / (time.perf_counter() - start):.0f} a second by the clock")
+    return drawn
+
+
+def held(found: list[WalkBands], drawn: list[tuple[Walk, float, float]]) -> str:
+    """How often the truth is in the band of depth and of place, and the median error of depth."""
+    depth = [b.ln_depth[0] < math.log(d) < b.ln_depth[2] for b, (_w, _s, d) in zip(found, drawn, strict=True)]
+    place = [b.shift[0] < s < b.shift[2] for b, (_w, s, _d) in zip(found, drawn, strict=True)]
+    error = [abs(math.exp(b.ln_depth[1]) / d - 1.0) for b, (_w, _s, d) in zip(found, drawn, strict=True)]
+    return (f"depth off by {100 * np.median(error):.1f} % (median); truth in the band 19 in 20: depth"
+            f" {100 * np.mean(depth):.1f} %, place {100 * np.mean(place):.1f} %")  # fmt: skip
+
+
+def quantiles(values: FLOATS, weights: FLOATS) -> FLOATS:
+    order = np.argsort(values)
+    w = weights[order]
+    return np.asarray(np.interp((0.025, 0.5, 0.975), np.cumsum(w) - 0.5 * w, values[order]))
+
+
+def full(drawn: list[tuple[Walk, float, float]], known: Known) -> None:
+    """The posterior of one walk at a time, and the batch against it."""
+    quick = solve_walks([w for w, _s, _d in drawn], known, most_lines=1)
+    slow, took = [], 0.0
+    for k, (walk, _s, _d) in enumerate(drawn):
+        one, found = timed(solve_walk, walk, known, [k], looks=Looks(threads=1), most_lines=1)
+        took += one
+        place, depth = (quantiles(v, found.weights) for v in (found.shift, found.ln_depth))
+        slow.append(WalkBands(place, depth, found.chances, float(found.effective[-1]), not found.steady))
+    print(f"one at a time: {1e3 * took / len(drawn):.0f} ms; {held(slow, drawn)}")
+    off = [
+        np.abs(a.ln_depth - b.ln_depth) * 4.0 / (b.ln_depth[2] - b.ln_depth[0])
+        for a, b in zip(quick, slow, strict=True)
+        if not a.loose
+    ]
+    print("  the batch off it, in quarters of the band: median "
+          + ", ".join(f"{v:.2f}" for v in np.median(off, axis=0)) + "; nine in ten within "
+          + ", ".join(f"{v:.2f}" for v in np.quantile(off, 0.9, axis=0)))  # fmt: skip
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("--walks", type=int, default=1000, help="against least squares")
+    parser.add_argument("--full", type=int, default=25, help="of these also one at a time")
+    parser.add_argument("--batch", type=int, default=2000, help="more walks, in one batch")
+    parser.add_argument("--draws", type=int, default=2000, help="of the one-line table")
+    parser.add_argument("--seed", type=int, default=1)
+    args = parser.parse_args()
+    rng = np.random.default_rng(args.seed)
+    if args.draws:
+        print(f"one line: RMS error over the bound, of position, depth, current ({args.draws} walks each)")
+        for depth in (0.5, 1.0, 2.0):
+            print(f"  {depth} m: " + ", ".join(f"{v:.3f}" for v in one_line(depth, args.draws, rng)))
+    known = Known(math.log(60.0), math.log(3.0), 0.05, 0.05, 0.4, 0.4, -1.0, 1.0, NONE)
+    walk, _s, _d = two_lines(rng)
+    solve_walks([walk, walk], known, most_lines=1)  # compiles
+    our_best(walk, known, (1, 2, 1))
+    drawn = fits(args.walks, known, rng)
+    full(drawn[: args.full], known)
+    drawn = [two_lines(rng) for _ in range(args.batch)]
+    start = time.perf_counter()
+    found = solve_walks([w for w, _s, _d in drawn], known, most_lines=1)
+    took = time.perf_counter() - start
+    loose = np.mean([b.loose for b in found])
+    print(f"batch of {args.batch}: {args.batch / took:.0f} a second, {100 * loose:.1f} % loose")
+    print(f"  {held(found, drawn)}")
 
 
 if __name__ == "__main__":
