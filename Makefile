@@ -4,7 +4,7 @@
 .PHONY: help demo test fast environment environment-test lock format clean
 
 help:
-	@echo 'make demo     solve the example site, check its dig, write page, marks, report and files to out/demo'
+	@echo 'make demo     solve two example sites, check a dig, write pages, marks, report and files to out/demo'
 	@echo 'make test     every check: linters, types, import rules, doctests, the whole suite of tests'
 	@echo 'make fast     the tests that take no longer than a few seconds each, for work in progress'
 	@echo 'make format   put the code in the house form'
@@ -23,6 +23,7 @@ demo: environment
 	@.venv/bin/plumbmark clearance examples/alder-lateral
 	@.venv/bin/plumbmark report examples/alder-lateral --pdf out/demo/report.pdf --html out/demo/report.html
 	@.venv/bin/plumbmark export examples/alder-lateral out/demo/alder-lateral.gpkg
+	@.venv/bin/plumbmark solve examples/cedar-street --out out/demo/cedar-street
 
 test: environment-test
 	@sh tools/system.sh
