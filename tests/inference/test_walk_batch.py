@@ -37,7 +37,7 @@ def walk_over(lines: list[tuple[float, float, float]], seed: int = 3, ordered: b
 
 @pytest.mark.parametrize("case", LINES)
 def test_bands_are_those_of_one_walk_at_a_time(case: str) -> None:
-    """Ends within 1.5 and the median within 0.75 quarters of the band, by some 60 draws in effect."""
+    """Ends within 1.5 and the median within 0.75 quarters of the band, by some 50 draws in effect."""
     walk = walk_over(LINES[case])
     (quick,) = solve_walks([walk], AIR, most_lines=1, threads=1)
     looks = Looks(first=1000, more=600, times=4, enough=300.0, threads=1)

@@ -54,11 +54,11 @@ LEAST_EFFECTIVE = 25.0  # fewer draws in effect: loose
 class Effort(NamedTuple):
     """Draws about the best fits, from the prior, and of each of at most `times` further looks."""
 
-    fits: int = 48
+    fits: int = 96
     prior: int = 12
     more: int = 60
-    times: int = 5
-    enough: float = 60.0
+    times: int = 4
+    enough: float = 40.0
     search: Search = Search(3, 12, 3, 12)
 
 
