@@ -65,9 +65,7 @@ def test_it_shows_what_its_readme_says(script: ModuleType) -> None:
     assert max(trailer) < marks["5"]
 
 
-def test_the_trailer_is_answered_between_the_marks(
-    answer: dict[str, LineEstimate], script: ModuleType
-) -> None:
+def test_the_trailer_is_answered_between_the_marks(answer: dict[str, LineEstimate]) -> None:
     by_id = {s.id: s for s in answer["E1"].stations}
     assert set(by_id) == {str(k) for k in range(1, 9)}
     (words,) = [b for b in by_id["4"].because if b.startswith("Read from the side")]
