@@ -1,8 +1,10 @@
 """Posteriors of many walks across: as `walk_solve` has them, from hundreds of draws instead of thousands.
 
 Every number of second lines is drawn from its best fits and from the prior, and again from where the weight
-turned out to be while too few draws carry it. Where they still are too few the answer is called loose:
-`walk_solve.solve_walk` then is the way to know.
+turned out to be while too few draws carry it. Where they still are too few the answer is called loose.
+
+For looking through many walks, not for a crew: medians agree with `walk_solve.solve_walk`, but what few draws
+miss makes bands too narrow, most of all where there may be two second lines (bench/RESULTS.md has the count).
 """
 
 from __future__ import annotations
