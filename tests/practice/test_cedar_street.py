@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from plumbmark.exchange.jobfolder import read_job
+from plumbmark.handover.answer import what_to_paint
 from plumbmark.inference.solve import solve_job
 from plumbmark.model.estimate import Identity, LineEstimate, Trust
 from plumbmark.model.job import Job
@@ -109,3 +110,10 @@ def test_bands_hold_the_truth(answer: dict[str, LineEstimate], script: ModuleTyp
     assert len(kept) == 17
     held = [s.depth_m.low < truth[s.id].depth_m < s.depth_m.high for s in kept]
     assert sum(held) >= 15
+
+
+def test_no_paint_is_advised_while_a_swap_is_unsettled(answer: dict[str, LineEstimate]) -> None:
+    said = what_to_paint(answer["W1"], "ft-in")
+    assert said.startswith("You may have swapped lines between readings 13 and 14.")
+    assert "paint at" not in said
+    assert "swapped" not in what_to_paint(answer["E1"], "ft-in")

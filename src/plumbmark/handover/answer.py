@@ -128,7 +128,10 @@ def headline(job: Job, line: LineEstimate) -> str:
 
 
 def what_to_paint(line: LineEstimate, units: str) -> str:
-    """How far the paint moves, most at which reading."""
+    """How far the paint moves, most at which reading; nothing of that where lines may have been swapped."""
+    if line.unsettled:
+        pairs = " and ".join(f"between readings {a} and {b}" for a, b in line.unsettled)
+        return f"You may have swapped lines {pairs}. Settle that before any more paint."
     most = max(line.stations, key=lambda s: abs(s.lateral_shift_m.value))
     # in a wide band a shift may round to none
     moves = [

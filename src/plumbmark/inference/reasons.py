@@ -127,7 +127,13 @@ def tell_swaps(
         *answer.identity_because,
         _SWAP_CHECKS,
     )
-    return replace(answer, stations=doubted, identity=Identity.NOT_KNOWN, identity_because=because)
+    return replace(
+        answer,
+        stations=doubted,
+        identity=Identity.NOT_KNOWN,
+        identity_because=because,
+        unsettled=tuple((q.before.id, q.after.id) for q in swaps),
+    )
 
 
 _SWAP_CHECKS = (

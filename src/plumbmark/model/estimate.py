@@ -101,7 +101,10 @@ class NextStep:
 
 @dataclass(frozen=True, slots=True)
 class LineEstimate:
-    """The answer for one line."""
+    """The answer for one line.
+
+    `unsettled` are pairs of ids of readings between which the crew may have gone over to another line.
+    """
 
     line: str
     identity: Identity
@@ -109,6 +112,7 @@ class LineEstimate:
     stations: tuple[StationEstimate, ...]
     neighbours: tuple[Neighbour, ...] = ()
     current_events: tuple[CurrentEvent, ...] = ()
+    unsettled: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
