@@ -165,15 +165,13 @@ def marks_section(job: Job, plan: MarkPlan | None, sketches: Sequence[Drawing]) 
         return None
     if plan is not None:
         blocks += [Words(f"{r.where}: {r.what}.", Tone.NOTE) for r in plan.remarks]
-    blocks.append(
-        Words(
-            "Marks stand for the lines found, in plan. What is not marked may still be there. They serve "
-            "until the ticket runs out, or until ground or lines change; ask for a re-mark where paint "
-            "is gone.",
-            Tone.CAUTION,
-        )
+    caution = Words(
+        "Marks stand for the lines found, in plan. What is not marked may still be there. They serve "
+        "until the ticket runs out, or until ground or lines change; ask for a re-mark where paint "
+        "is gone.",
+        Tone.CAUTION,
     )
-    return Section("Marks", tuple(blocks))
+    return Section("Marks", (caution, *blocks))
 
 
 def _mark(mark: Mark, units: str) -> tuple[str, ...]:
