@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from plumbmark.exchange.jobfolder import read_job
 from plumbmark.inference.solve import solve_job
 from plumbmark.inference.stations import stations_of
 from plumbmark.inference.swaps import Swapped, swaps_of
@@ -177,3 +179,16 @@ def test_ten_thousand_readings_take_no_time(make_job: Make) -> None:
     (one,) = swaps_of(stations_of(job, job.lines[0], []))
     assert one.after.id == "r7000"
     assert np.isfinite(one.step_m)
+
+
+def test_bands_reach_over_to_the_other_line_while_a_swap_is_unsettled() -> None:
+    """The second example: water marked on the electric line from reading 14 on, its true course 2 m aside."""
+    job, _findings = read_job(Path(__file__).parents[2] / "examples" / "cedar-street")
+    assert job is not None
+    stations = {s.id: s for line in solve_job(job).lines if line.line == "W1" for s in line.stations}
+    a, b = stations["13"], stations["14"]
+    right = math.radians(b.right_deg)
+    other = (a.mark_easting_m - b.mark_easting_m) * math.sin(right)
+    other += (a.mark_northing_m - b.mark_northing_m) * math.cos(right)
+    assert b.lateral_shift_m.low - 0.3 < other < b.lateral_shift_m.high + 0.3
+    assert b.depth_m.low <= a.depth_m.value <= b.depth_m.high

@@ -16,7 +16,7 @@ from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.slips import likely_slip
 from plumbmark.inference.stations import Station
 from plumbmark.inference.swaps import CHANGED, Swapped, lands_on, seen_throughout
-from plumbmark.model.estimate import Identity, Interval, LineEstimate, Trust
+from plumbmark.model.estimate import Identity, Interval, LineEstimate, StationEstimate, Trust
 from plumbmark.model.job import Hookup, IdentityEvidence, Job, Line, Setup
 
 SWAP_SHARE = 0.5  # one side of a swap is the line that was meant; nobody knows which
@@ -115,7 +115,7 @@ def tell_swaps(
         return replace(answer, stations=tuple(told.values()), identity_because=because)
     doubted = tuple(
         replace(
-            s,
+            _either_side(s, told, swaps),
             within_10_probability=SWAP_SHARE * s.within_10_probability,
             trust=Trust.UNPROVEN,
             next_step=f"Sweep across {pairs} for a second peak: which line is this?",
@@ -134,6 +134,38 @@ def tell_swaps(
         identity_because=because,
         unsettled=tuple((q.before.id, q.after.id) for q in swaps),
     )
+
+
+def _either_side(
+    s: StationEstimate, told: Mapping[tuple[str, str], StationEstimate], swaps: Sequence[Swapped]
+) -> StationEstimate:
+    """The answer at a station with bands that also hold the line if it is the one across the nearest steps.
+
+    The named line may be the other one there: as far aside as the marks step, and as deep as there.
+    """
+    shift, depth, current = s.lateral_shift_m, s.depth_m, s.current_a
+    before = [q for q in swaps if q.after.chainage_m <= s.chainage_m + 1e-9]
+    after = [q for q in swaps if q.before.chainage_m >= s.chainage_m - 1e-9]
+    for q, sign in [(q, -1.0) for q in before[-1:]] + [(q, 1.0) for q in after[:1]]:
+        first = told[(q.before.source, q.before.id)]
+        second = told[(q.after.source, q.after.id)]
+        ahead_e = second.mark_easting_m - first.mark_easting_m
+        ahead_n = second.mark_northing_m - first.mark_northing_m
+        # the step is right of the route; the row's own right may look the other way
+        right = math.radians(s.right_deg)
+        across = ahead_e * math.sin(right) + ahead_n * math.cos(right)
+        same = 1.0 if across * q.step_m > 0.0 else -1.0
+        aside = sign * same * q.step_m
+        there = first if sign < 0.0 else second
+        shift = Interval(shift.value, min(shift.low, shift.low + aside), max(shift.high, shift.high + aside))
+        depth = _hull(depth, there.depth_m)
+        current = _hull(current, there.current_a)
+    return replace(s, lateral_shift_m=shift, depth_m=depth, current_a=current)
+
+
+def _hull(here: Interval, there: Interval) -> Interval:
+    """`here` with a band that reaches over `there` as well."""
+    return Interval(here.value, min(here.low, there.low), max(here.high, there.high))
 
 
 _SWAP_CHECKS = (
