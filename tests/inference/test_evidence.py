@@ -13,11 +13,11 @@ from plumbmark.inference.evidence import LN_DEPTH_0, weigh_stations
 from plumbmark.inference.prepare import known_of, prepare
 from plumbmark.inference.priors import DEPTH_LOG_SIGMA
 from plumbmark.inference.sampler import Effort, priors_of, states_of
-from plumbmark.inference.scene import fill_node
+from plumbmark.inference.scene import FIRST_RAISED, fill_node
 from plumbmark.inference.second import Known, draw_prior
 from plumbmark.inference.stations import stations_of
 from plumbmark.inference.stretch import FIRST_LINE, Stretch
-from plumbmark.inference.table import MOST_IMAGES, OUTSIDE
+from plumbmark.inference.table import MOST_IMAGES
 from plumbmark.model.job import Job
 
 NO_WALKS = np.zeros((1, 3, 3)), np.zeros((1, 3))
@@ -37,7 +37,7 @@ def brute(theta: np.ndarray, d: Stretch) -> tuple[float, int]:
     """
     at = np.empty(MOST_IMAGES)
     deep, current = np.empty(MOST_IMAGES, dtype=complex), np.empty(MOST_IMAGES, dtype=complex)
-    nodes = np.zeros((1, 2, OUTSIDE + len(d.raises)))
+    nodes = np.zeros((1, 2, FIRST_RAISED + len(d.raises)))
     fits, marks = np.empty((1, 3)), np.empty((1, 2))
 
     def log_density(z: float) -> float:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from plumbmark.app.outfile import where_to_write, write_all
-from plumbmark.app.solve import Outcome
+from plumbmark.app.outfile import where_to_write
+from plumbmark.app.solve import Outcome, finished
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.base.units import parse_length
 from plumbmark.model.clearance import ClearanceAnswer, ZoneRule
@@ -35,17 +35,13 @@ def clearance_folder(
     Outcome
         What is wrong with the input or the command is returned, all of it, and nothing is written then.
     """
-    from plumbmark.clearance.rules import zone_rule
     from plumbmark.exchange.jobfolder import read_job
 
     job, findings = read_job(folder)
     problems = [f for f in findings if f.severity is Severity.ERROR]
     problems += where_to_write(folder, json_path, None)
-    rule = asked_m = None
-    try:
-        rule = zone_rule(rules)
-    except PlumbmarkError as error:
-        problems.append(Finding(Severity.ERROR, "--rules", str(error)))
+    rule = rule_named(rules, problems)
+    asked_m = None
     try:
         asked_m = asked_length(asked)
     except PlumbmarkError as error:
@@ -66,10 +62,18 @@ def clearance_folder(
         return Outcome(None, (f"dig.geojson: {error}",))
     files = [] if json_path is None else [(json_path, clearance_bytes(answer))]
     warnings = tuple(str(f) for f in all_warnings(job, solution))
-    failed = write_all(None, files)
-    if failed:
-        return Outcome(None, failed, warnings)
-    return Outcome(clearance_text(job, answer), (), warnings, tuple(path for path, _ in files))
+    return finished(clearance_text(job, answer), warnings, files)
+
+
+def rule_named(name: str, problems: list[Finding]) -> ZoneRule | None:
+    """The tolerance zone of that name; None, and a finding, where there is none."""
+    from plumbmark.clearance.rules import zone_rule
+
+    try:
+        return zone_rule(name)
+    except PlumbmarkError as error:
+        problems.append(Finding(Severity.ERROR, "--rules", str(error)))
+        return None
 
 
 def check_job(job: Job, rule: ZoneRule, asked_m: float | None = None) -> tuple[Solution, ClearanceAnswer]:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from plumbmark.app.handed import hand_over, rule_named
+from plumbmark.app.clearance import rule_named
+from plumbmark.app.handed import hand_over
 from plumbmark.app.outfile import problem_with, write_whole
 from plumbmark.app.solve import Outcome
 from plumbmark.base.errors import PlumbmarkError

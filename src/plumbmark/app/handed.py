@@ -7,7 +7,6 @@ from typing import Any
 
 from plumbmark.model.clearance import ClearanceAnswer, ZoneRule
 from plumbmark.model.estimate import Solution
-from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job
 from plumbmark.model.mark import MarkPlan
 from plumbmark.model.quality import QualityClaim
@@ -21,18 +20,6 @@ class Handed:
     clearance: ClearanceAnswer | None
     marks: MarkPlan
     quality: tuple[QualityClaim, ...]
-
-
-def rule_named(name: str, problems: list[Finding]) -> ZoneRule | None:
-    """The tolerance zone of that name; None, and a finding, where there is none."""
-    from plumbmark.base.errors import PlumbmarkError
-    from plumbmark.clearance.rules import zone_rule
-
-    try:
-        return zone_rule(name)
-    except PlumbmarkError as error:
-        problems.append(Finding(Severity.ERROR, "--rules", str(error)))
-        return None
 
 
 def hand_over(job: Job, rule: ZoneRule) -> Handed:

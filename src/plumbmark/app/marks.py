@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from plumbmark.app.outfile import problem_with, where_to_write, write_all
-from plumbmark.app.solve import Outcome
+from plumbmark.app.outfile import problem_with, where_to_write
+from plumbmark.app.solve import Outcome, finished
 from plumbmark.base.errors import UnitError
 from plumbmark.base.units import parse_length
 from plumbmark.model.finding import Finding, Severity
@@ -77,10 +77,7 @@ def marks_folder(folder: Path, wanted: MarksWanted) -> Outcome:
     if wanted.svg_path is not None:
         files.append((wanted.svg_path, sketch_svg(job, solution, plan).encode()))
     warnings = tuple(str(f) for f in all_warnings(job, solution))
-    failed = write_all(None, files)
-    if failed:
-        return Outcome(None, failed, warnings)
-    return Outcome(marks_text(job, plan), (), warnings, tuple(path for path, _ in files))
+    return finished(marks_text(job, plan), warnings, files)
 
 
 def _length(text: str, where: str, low: float, high: float, problems: list[Finding]) -> float | None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from plumbmark.app.outfile import where_to_write, write_all
-from plumbmark.app.solve import Outcome
+from plumbmark.app.outfile import where_to_write
+from plumbmark.app.solve import Outcome, finished
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.linefit import LineFit
@@ -56,10 +56,7 @@ def plan_folder(folder: Path, json_path: Path | None = None, out_folder: Path | 
     if json_path is not None:
         files.append((json_path, plan_bytes(plan, fit)))
     warnings = (*map(str, findings), *map(str, plan.warnings), *map(str, unused))
-    failed = write_all(out_folder, files)
-    if failed:
-        return Outcome(None, failed, warnings)
-    return Outcome(plan_text(plan, fit), (), warnings, tuple(path for path, _ in files))
+    return finished(plan_text(plan, fit), warnings, files, out_folder)
 
 
 def _after_readings(folder: Path, network: Network) -> tuple[LineFit | None, list[Finding]]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from plumbmark.app.handed import hand_over, rule_named, sketch_of
-from plumbmark.app.outfile import problem_with, write_all
-from plumbmark.app.solve import Outcome
+from plumbmark.app.clearance import rule_named
+from plumbmark.app.handed import hand_over, sketch_of
+from plumbmark.app.outfile import problem_with
+from plumbmark.app.solve import Outcome, finished
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job
@@ -83,10 +84,7 @@ def report_folder(folder: Path, wanted: Wanted) -> Outcome:
 
         files.append((wanted.html, report_html(report).encode()))
     warnings = tuple(map(str, [*all_warnings(job, handed.solution), *unread]))
-    failed = write_all(None, files)
-    if failed:
-        return Outcome(None, failed, warnings)
-    return Outcome("", (), warnings, tuple(path for path, _ in files))
+    return finished("", warnings, files)
 
 
 def _wrong_with(folder: Path, wanted: Wanted, job: Job | None) -> list[Finding]:

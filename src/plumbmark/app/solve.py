@@ -23,6 +23,16 @@ class Outcome:
     written: tuple[Path, ...] = ()
 
 
+def finished(
+    text: str, warnings: tuple[str, ...], files: list[tuple[Path, bytes]], out_folder: Path | None = None
+) -> Outcome:
+    """Write the files of an answer; the outcome is the answer, or what the machine refused."""
+    failed = write_all(out_folder, files)
+    if failed:
+        return Outcome(None, failed, warnings)
+    return Outcome(text, (), warnings, tuple(path for path, _ in files))
+
+
 def solve_folder(
     folder: Path,
     json_path: Path | None = None,
@@ -75,8 +85,4 @@ def solve_folder(
 
         files.append((json_path, estimates_bytes(solution, job)))
     warnings = tuple(map(str, all_warnings(job, solution)))
-    text = answer_text(job, solution)
-    failed = write_all(out_folder, files)
-    if failed:
-        return Outcome(None, failed, warnings)
-    return Outcome(text, (), warnings, tuple(path for path, _ in files))
+    return finished(answer_text(job, solution), warnings, files, out_folder)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from plumbmark.app.outfile import where_to_write, write_all
-from plumbmark.app.solve import Outcome
+from plumbmark.app.outfile import where_to_write
+from plumbmark.app.solve import Outcome, finished
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.finding import Severity
 
@@ -50,7 +50,4 @@ def sweep_folder(folder: Path, json_path: Path | None = None, out_folder: Path |
     if json_path is not None:
         files.append((json_path, sweep_bytes(answer)))
     warnings = tuple(map(str, findings))
-    failed = write_all(out_folder, files)
-    if failed:
-        return Outcome(None, failed, warnings)
-    return Outcome(sweep_text(job, answer), (), warnings, tuple(path for path, _ in files))
+    return finished(sweep_text(job, answer), warnings, files, out_folder)

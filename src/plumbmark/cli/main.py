@@ -20,6 +20,7 @@ from plumbmark.cli.quality import quality
 from plumbmark.cli.report import report
 from plumbmark.cli.sweep import sweep
 from plumbmark.cli.telling import printable, tell
+from plumbmark.model.estimate import ACTIONS
 
 _FAULT = """\
 plumbmark: this is our own fault, not yours: {kind}: {what}
@@ -45,7 +46,7 @@ def cli() -> None:
 )
 @click.option(
     "--cannot",
-    type=click.Choice(("raise", "half points", "walk across", "test hole")),
+    type=click.Choice(ACTIONS),
     multiple=True,
     help="An action you cannot do there; may be given more than once.",
 )

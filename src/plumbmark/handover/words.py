@@ -19,11 +19,6 @@ _WIDE_M = 0.60
 _SLACK = 1e-9
 
 
-def _scale(units: str) -> float:
-    """Metres per counting unit: the inch or the metre."""
-    return _INCH_M if units == "ft-in" else 1.0
-
-
 def step_m(width_m: float, units: str) -> float:
     """Smallest step that a band of this width deserves.
 

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from plumbmark.base.compiled import kernel
 from plumbmark.inference import priors as p
 from plumbmark.inference.prepare import Prepared
-from plumbmark.inference.sampler import Effort, Population, States, populate, states_of
+from plumbmark.inference.sampler import Effort, Population, States, joined, populate, states_of
 from plumbmark.inference.second import Known
-from plumbmark.inference.stretch import DEPTH_MEAN, WHOLE, Stretch
+from plumbmark.inference.stretch import DEPTH_MEAN, Stretch, picked
 
 FLOATS = NDArray[np.float64]
 
@@ -48,10 +48,7 @@ def solve_stretch(ready: Prepared, known: Known, effort: Effort, seed: int, most
     chances = _chances(populations, p.LINES_ODDS)
     weights = _weights(populations, chances)
     band_weights = _weights(populations, _chances(populations, p.BAND_ODDS))
-    states = States(
-        np.concatenate([q.states.log_evidence for q in populations]),
-        np.concatenate([q.states.rows for q in populations]),
-    )
+    states = joined([q.states for q in populations])
     return Blend(tuple(populations), chances, states, weights, band_weights)
 
 
@@ -63,7 +60,7 @@ def _thinned(d: Stretch) -> tuple[Stretch, NDArray[np.int64]] | None:
     pick = np.unique(np.linspace(0, n - 1, LONG // 2).astype(np.int64))
     taken = np.flatnonzero((d.raise_index >= 0) | ~np.isnan(d.seen_ln_depth) | (d.profile_count > 0))
     pick = np.unique(np.concatenate([pick, taken[:: max(1, len(taken) // (LONG // 2))]]))
-    return d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in WHOLE}), pick
+    return picked(d, pick), pick
 
 
 def _spread(ready: Prepared, pick: NDArray[np.int64], found: Population) -> FLOATS:

@@ -26,6 +26,16 @@ from plumbmark.inference.priors import (
     SECOND_WANDER,
     SLIP_ODDS,
 )
+from plumbmark.inference.scene import (
+    FIRST_RAISED,
+    LEFT,
+    LN_CURRENT,
+    LN_SHOWN,
+    LN_SHOWN_ALONE,
+    NULL,
+    PEAK,
+    RIGHT,
+)
 from plumbmark.inference.stretch import (
     ALONE,
     DEPTH_DATUM,
@@ -111,12 +121,12 @@ def weigh_stations(
     """
     for s in range(d.at.shape[0]):
         shown, swing, into = nodes[s, 0], nodes[s, 1], fits[s]
-        own = 1 if d.mark_kind[s] == 1 else 0
+        own = NULL if d.mark_kind[s] == 1 else PEAK
         peak2 = scatter2 * d.peak_sigma[s] ** 2
         half2 = scatter2 * HALF_SIGMA_M**2
-        depth2 = scatter2 * DEPTH_SIGMA**2 + (SECOND_WANDER * (shown[4] - shown[6])) ** 2
+        depth2 = scatter2 * DEPTH_SIGMA**2 + (SECOND_WANDER * (shown[LN_SHOWN] - shown[LN_SHOWN_ALONE])) ** 2
         # how far the other currents bend the field here; a part of that is not as the model has it
-        aside = (SECOND_WANDER * (shown[1] - shown[0])) ** 2
+        aside = (SECOND_WANDER * (shown[NULL] - shown[PEAK])) ** 2
         mean, turn = shown[own], swing[own]
         var = peak2 + (0.04 if d.mark_kind[s] == 2 else 0.0)
         into[0] = 0.0
@@ -124,17 +134,17 @@ def weigh_stations(
         into[2] = 0.0
         if not math.isnan(d.gap[s]):
             noise = peak2 + d.gap_floor[s] + aside
-            flip = shown[1] + d.gap[s]
-            mean, turn, var = _fold(mean, turn, var, shown[1] - d.gap[s], swing[1], noise, flip, into)
+            flip = shown[NULL] + d.gap[s]
+            mean, turn, var = _fold(mean, turn, var, shown[NULL] - d.gap[s], swing[NULL], noise, flip, into)
         if not math.isnan(d.half_left[s]):
             noise = half2 + d.half_left_floor[s] + aside
             mean, turn, var = _fold(
-                mean, turn, var, shown[2] + d.half_left[s], swing[2], noise, math.nan, into
+                mean, turn, var, shown[LEFT] + d.half_left[s], swing[LEFT], noise, math.nan, into
             )
         if not math.isnan(d.half_right[s]):
             noise = half2 + d.half_right_floor[s] + aside
             mean, turn, var = _fold(
-                mean, turn, var, shown[3] - d.half_right[s], swing[3], noise, math.nan, into
+                mean, turn, var, shown[RIGHT] - d.half_right[s], swing[RIGHT], noise, math.nan, into
             )
         if d.profile_count[s] > 0:
             # its zero is the mark; the misfit is a parabola in where that lies
@@ -148,9 +158,9 @@ def weigh_stations(
             mean += var / v * e
             var -= var * var / v
         if not math.isnan(d.ln_depth[s]):
-            _cell(d.ln_depth[s] - shown[4], swing[4], depth2 + d.ln_depth_floor[s], into)
+            _cell(d.ln_depth[s] - shown[LN_SHOWN], swing[LN_SHOWN], depth2 + d.ln_depth_floor[s], into)
         if d.raise_index[s] >= 0:
-            r = 7 + d.raise_index[s]
+            r = FIRST_RAISED + d.raise_index[s]
             _cell(d.ln_raised[s] - shown[r], swing[r], depth2 + d.ln_raised_floor[s], into)
         if not math.isnan(d.side_stand[s]):
             into[0] += sides[s, 0]
@@ -251,8 +261,8 @@ def log_evidence(theta: FLOATS, d: Stretch, start: FLOATS, state: FLOATS, rounds
         shown = t.nodes[s, 0]
         state[MARK_MEAN, s] = marks[s, 0]
         state[MARK_VAR, s] = marks[s, 1]
-        state[SHOWN_CURRENT, s] = shown[5]
-        off = abs(shown[0]) < 0.05 and abs(shown[4] - shown[6]) < 0.05
+        state[SHOWN_CURRENT, s] = shown[LN_CURRENT]
+        off = abs(shown[PEAK]) < 0.05 and abs(shown[LN_SHOWN] - shown[LN_SHOWN_ALONE]) < 0.05
         state[ALONE, s] = 1.0 if off else 0.0
         state[STATION_FIT, s] = fits[s, 0]
         total += fits[s, 0] + 0.5 * precision[s] * (place[s] - value[s]) ** 2

@@ -25,8 +25,6 @@ from plumbmark.model.job import Line
 
 FLOATS = NDArray[np.float64]
 
-#: What can be asked for; a crew may say of each that it cannot be done.
-ACTIONS = ("raise", "half points", "walk across", "test hole")
 RAISE_M = 0.30
 PAYS = 0.80  # an action that leaves more than this share of the band is not worth the walk
 TRUTHS = 60

@@ -153,9 +153,7 @@ def _either_side(
         ahead_n = second.mark_northing_m - first.mark_northing_m
         # the step is right of the route; the row's own right may look the other way
         right = math.radians(s.right_deg)
-        across = ahead_e * math.sin(right) + ahead_n * math.cos(right)
-        same = 1.0 if across * q.step_m > 0.0 else -1.0
-        aside = sign * same * q.step_m
+        aside = sign * math.copysign(q.step_m, ahead_e * math.sin(right) + ahead_n * math.cos(right))
         there = first if sign < 0.0 else second
         shift = Interval(shift.value, min(shift.low, shift.low + aside), max(shift.high, shift.high + aside))
         depth = _hull(depth, there.depth_m)

@@ -12,7 +12,7 @@ evolution moves); Dau & Chopin 2022 (no state of the chains is wasted). From mem
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
@@ -25,7 +25,7 @@ from plumbmark.inference.begin import begin_many, typical_of
 from plumbmark.inference.evidence import log_evidence_many
 from plumbmark.inference.priors import SHARED_ERROR, SHARED_ERROR_OF_WALK
 from plumbmark.inference.second import Known, draw_prior, log_prior
-from plumbmark.inference.stretch import DEPTH_MEAN, FIRST_LINE, ROWS, WHOLE, Stretch
+from plumbmark.inference.stretch import DEPTH_MEAN, FIRST_LINE, ROWS, Stretch, picked
 from plumbmark.inference.swap import log_ratio, ridden, swapped
 
 FLOATS = NDArray[np.float64]
@@ -61,6 +61,11 @@ class States:
     def of(self, row: int) -> FLOATS:
         """One row of every state, shape (particles, stations)."""
         return self.rows[:, row]
+
+
+def joined(parts: Sequence[States]) -> States:
+    """States of one set of globals after another."""
+    return States(np.concatenate([q.log_evidence for q in parts]), np.concatenate([q.rows for q in parts]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,8 +230,7 @@ def _moved(
 def _few(d: Stretch) -> tuple[Stretch, NDArray[np.int64]]:
     """A handful of the stations of a stretch, from end to end."""
     pick = np.unique(np.linspace(0, len(d.at) - 1, SIFTED_AT).round().astype(np.int64))
-    few = d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in WHOLE})
-    return few._replace(profile_count=np.zeros(len(pick), dtype=np.int64)), pick
+    return picked(d, pick)._replace(profile_count=np.zeros(len(pick), dtype=np.int64)), pick
 
 
 def _begun(
@@ -295,8 +299,5 @@ def populate(
         thetas = np.concatenate([c.thetas for c in kept])
         prior = np.concatenate([c.prior for c in kept])
         sifted = np.zeros(len(thetas))
-        states = States(
-            np.concatenate([c.states.log_evidence for c in kept]),
-            np.concatenate([c.states.rows for c in kept]),
-        )
+        states = joined([c.states for c in kept])
     return Population(lines, thetas, states, evidence)

@@ -129,21 +129,25 @@ def fill_node(
     kind = 0 if theta[5] < 0.5 else 1
     peak = marked_peak(lower, at, deep, current, n)
     null = null_of(peak, lower, kind, at, deep, current, n)
-    out[0] = peak
-    out[1] = null
+    out[PEAK] = peak
+    out[NULL] = null
     mark = null if at_null else peak
     shown = depth_at(mark, lower, spacing, 0.0, theta[1], at, deep, current, n)
     if halves:
         # past that it is another line's signal, and the place jumps from here to there
         widest = HALF_TO_DEPTH * (shown + lower)
-        out[2] = mark - min(half_of(mark, -1.0, lower, at, deep, current, n), widest)
-        out[3] = mark + min(half_of(mark, 1.0, lower, at, deep, current, n), widest)
-    out[4] = math.log(shown)
-    out[5] = math.log(max(current_at(mark, shown, lower, at, deep, current, n), 1e-12))
+        out[LEFT] = mark - min(half_of(mark, -1.0, lower, at, deep, current, n), widest)
+        out[RIGHT] = mark + min(half_of(mark, 1.0, lower, at, deep, current, n), widest)
+    out[LN_SHOWN] = math.log(shown)
+    out[LN_CURRENT] = math.log(max(current_at(mark, shown, lower, at, deep, current, n), 1e-12))
     for r in range(raises.shape[0]):
-        out[7 + r] = math.log(depth_at(mark, lower, spacing, raises[r], theta[1], at, deep, current, n))
+        out[FIRST_RAISED + r] = math.log(
+            depth_at(mark, lower, spacing, raises[r], theta[1], at, deep, current, n)
+        )
     # the line's own images stand first: it alone
-    out[6] = math.log(depth_at(0.0, lower, spacing, 0.0, 0.0, at, deep, current, HALFSPACE_IMAGES))
+    out[LN_SHOWN_ALONE] = math.log(
+        depth_at(0.0, lower, spacing, 0.0, 0.0, at, deep, current, HALFSPACE_IMAGES)
+    )
 
 
 @kernel
@@ -218,39 +222,13 @@ def profile_pull(
     `order_misfit` has them, and its slopes are differences.
     """
     if across_sigma[first] < 0.0:
-        low = order_misfit(
-            t - ORDER_STEP_M,
-            first,
-            count,
-            scatter,
-            offset,
-            height,
-            across,
-            upright,
-            lower,
-            at,
-            deep,
-            current,
-            n,
-        )
-        mid = order_misfit(
-            t, first, count, scatter, offset, height, across, upright, lower, at, deep, current, n
-        )
-        high = order_misfit(
-            t + ORDER_STEP_M,
-            first,
-            count,
-            scatter,
-            offset,
-            height,
-            across,
-            upright,
-            lower,
-            at,
-            deep,
-            current,
-            n,
-        )
+        fits = np.empty(3)
+        for k in range(3):
+            place = t + (k - 1) * ORDER_STEP_M
+            fits[k] = order_misfit(
+                place, first, count, scatter, offset, height, across, upright, lower, at, deep, current, n
+            )
+        low, mid, high = fits
         bow = (2.0 * mid - high - low) / ORDER_STEP_M**2
         return mid, (high - low) / (2.0 * ORDER_STEP_M), max(bow, 1.0)
     top = 0.0

@@ -145,21 +145,21 @@ def shot_log_likelihood(
         Scratch.
     """
     lean_fields(stand, lower, spacing, coil_error, at, deep, current, n, fields)
-    has_distance = not math.isnan(shot[0])
-    has_depth = not math.isnan(shot[2])
-    odd_distance = SLIP_ODDS * slip_density(shot[0]) if has_distance else 0.0
-    odd_depth = SLIP_ODDS * slip_density(shot[2]) if has_depth else 0.0
+    has_distance = not math.isnan(shot[DISTANCE])
+    has_depth = not math.isnan(shot[DEPTH])
+    odd_distance = SLIP_ODDS * slip_density(shot[DISTANCE]) if has_distance else 0.0
+    odd_depth = SLIP_ODDS * slip_density(shot[DEPTH]) if has_depth else 0.0
     total = 0.0
     for k in range(_TILT.size):
         distance, depth = shown_leaning(fields, _COS[k], _SIN[k], _TILT[k] / _WIDE, lower, spacing)
         value = _WEIGHT[k]
         if has_distance:
             sigma = SIDE_SIGMA * scatter * distance
-            good = cell_likelihood(shot[0], shot[1], distance, sigma)
+            good = cell_likelihood(shot[DISTANCE], shot[DISTANCE_HALF], distance, sigma)
             value *= (1.0 - SLIP_ODDS) * good + odd_distance
         if has_depth:
             sigma = SIDE_SIGMA * scatter * depth
-            good = cell_likelihood(shot[2], shot[3], depth, sigma)
+            good = cell_likelihood(shot[DEPTH], shot[DEPTH_HALF], depth, sigma)
             value *= (1.0 - SLIP_ODDS) * good + odd_depth
         total += value
     return math.log(total + 1e-300)

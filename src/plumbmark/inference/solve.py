@@ -78,7 +78,7 @@ def _effort(job: Job) -> tuple[Effort, int, int]:
 def solve_job(job: Job, cannot: frozenset[str] = frozenset()) -> Solution:
     """Where each line of `job` is, in what band, and why: `solve_with_posterior` without the posterior.
 
-    `cannot` names actions (`nextstep.ACTIONS`) that cannot be done, so that none of them is the next step.
+    `cannot` names actions (`estimate.ACTIONS`) that cannot be done, so that none of them is the next step.
     """
     return _solve(job, None, {}, cannot)
 

@@ -154,6 +154,11 @@ def theta_of_setup(
             k += PER_SETUP_AND_LINE
 
 
+def picked(d: Stretch, pick: INTS) -> Stretch:
+    """Some of the stations of a stretch; their walks across come along whole."""
+    return d._replace(**{f: getattr(d, f)[pick] for f in d._fields if f not in WHOLE})
+
+
 def thetas_at(thetas: FLOATS, d: Stretch, station: int) -> FLOATS:
     """Each row of globals as the setup of a station has them, in the order of a job with one setup."""
     setups, receivers = len(d.frequency_hz), int(d.receiver_of.max()) + 1

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
-from plumbmark.inference.scene import fill_node, profile_pull, put_scene, skin_depth_of
+from plumbmark.inference.scene import FIRST_RAISED, NULL, fill_node, profile_pull, put_scene, skin_depth_of
 from plumbmark.inference.side_shot import shot_log_likelihood
 from plumbmark.inference.stretch import (
     FIRST_LINE,
@@ -40,7 +40,6 @@ MOST_IMAGES = 32
 #: Where a reading from the side may have stood, in sigmas: five points of Gauss and Hermite.
 STANDS, STAND_WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 STAND_WEIGHTS = STAND_WEIGHTS / math.sqrt(2.0 * math.pi)
-OUTSIDE = 7  # node values that are there without raises
 
 
 class Table(NamedTuple):
@@ -170,7 +169,7 @@ def _lay_weights(at: FLOATS, nodes: int, pitch: float, first: INTS, count: INTS,
 def make_table(theta: FLOATS, d: Stretch, middle: float) -> Table:
     """An empty table for the globals `theta` about the ln depth `middle`."""
     n = d.at.shape[0]
-    values = OUTSIDE + d.raises.shape[0]
+    values = FIRST_RAISED + d.raises.shape[0]
     setups = d.frequency_hz.shape[0]
     receivers = 1
     for j in range(setups):
@@ -260,11 +259,19 @@ def _fill(t: Table, d: Stretch, setup: int, at_null: bool, mode: int, c: int, k:
 
 
 @kernel
+def _parabola(left: float, mid: float, right: float, f: float) -> tuple[float, float, float]:
+    """Value and slope at `f` of the parabola through places -1, 0 and 1, and how much it bows."""
+    half = 0.5 * (right - left)
+    bow = 0.5 * (right + left) - mid
+    return mid + f * (half + f * bow), half + 2.0 * f * bow, bow
+
+
+@kernel
 def read_off(t: Table, d: Stretch, depth: FLOATS) -> None:
     """What the display would show at every station with the line exp(`depth`) deep, into `nodes` and `walks`.
 
-    Depths have to lie within `reach_of` it. One loop, with no calls but to fill a node: a call hands over
-    much, and nothing runs more often than this.
+    Depths have to lie within `reach_of` it. One loop, in which the table is handed on only to fill a node:
+    that is much to hand over, and nothing runs more often than this.
     """
     values = t.nodes.shape[2]
     for s in range(d.at.shape[0]):
@@ -285,20 +292,19 @@ def read_off(t: Table, d: Stretch, depth: FLOATS) -> None:
                     _fill(t, d, setup, at_null, mode, c, b)
             w = t.weights[s, c - t.first[s]]
             for v in range(values):
-                mid = t.shown[mode, c, k, v]
-                half = 0.5 * (t.shown[mode, c, k + 1, v] - t.shown[mode, c, k - 1, v])
-                bow = 0.5 * (t.shown[mode, c, k + 1, v] + t.shown[mode, c, k - 1, v]) - mid
-                t.nodes[s, 0, v] += w * (mid + f * (half + f * bow))
-                t.nodes[s, 1, v] += w * (half + 2.0 * f * bow) / STEP
+                value, slope, _bow = _parabola(
+                    t.shown[mode, c, k - 1, v], t.shown[mode, c, k, v], t.shown[mode, c, k + 1, v], f
+                )
+                t.nodes[s, 0, v] += w * value
+                t.nodes[s, 1, v] += w * slope / STEP
         if not math.isnan(d.side_stand[s]):
             for b in range(k - 1, k + 2):
                 if not t.side_done[s, b]:
                     t.side_done[s, b] = True
                     t.sided[s, b] = _side_node(d, s, t.thetas[setup], t.middle + STEP * (b - NODES // 2), t)
-            half = 0.5 * (t.sided[s, k + 1] - t.sided[s, k - 1])
-            bow = 0.5 * (t.sided[s, k + 1] + t.sided[s, k - 1]) - t.sided[s, k]
-            t.sides[s, 0] = t.sided[s, k] + f * (half + f * bow)
-            t.sides[s, 1] = (half + 2.0 * f * bow) / STEP
+            value, slope, bow = _parabola(t.sided[s, k - 1], t.sided[s, k], t.sided[s, k + 1], f)
+            t.sides[s, 0] = value
+            t.sides[s, 1] = slope / STEP
             t.sides[s, 2] = 2.0 * bow / (STEP * STEP)
         if d.profile_count[s] > 0:
             # every second node is close enough for these
@@ -307,16 +313,16 @@ def read_off(t: Table, d: Stretch, depth: FLOATS) -> None:
             for b in range(k - 2, k + 3, 2):
                 if not t.walk_done[s, b]:
                     t.walk_done[s, b] = True
-                    place = t.nodes[s, 0, 1] - (0.0 if math.isnan(d.gap[s]) else d.gap[s])
+                    place = t.nodes[s, 0, NULL] - (0.0 if math.isnan(d.gap[s]) else d.gap[s])
                     if b >= 2 and t.walk_done[s, b - 2]:
                         place = t.walked[s, b - 2, 1]
                     z = t.middle + STEP * (b - NODES // 2)
                     _walk_node(d, s, t.thetas[setup], z, place, t, t.walked[s, b])
             for v in range(3):
-                mid = t.walked[s, k, v]
-                half = 0.5 * (t.walked[s, k + 2, v] - t.walked[s, k - 2, v])
-                bow = 0.5 * (t.walked[s, k + 2, v] + t.walked[s, k - 2, v]) - mid
-                t.walks[s, 0, v] = mid + f * (half + f * bow)
-                t.walks[s, 1, v] = (half + 2.0 * f * bow) / (2.0 * STEP)
+                value, slope, bow = _parabola(
+                    t.walked[s, k - 2, v], t.walked[s, k, v], t.walked[s, k + 2, v], f
+                )
+                t.walks[s, 0, v] = value
+                t.walks[s, 1, v] = slope / (2.0 * STEP)
                 t.walks[s, 2, v] = 2.0 * bow / (4.0 * STEP * STEP)
             t.walks[s, 0, 2] = max(t.walks[s, 0, 2], 1e-6)

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from plumbmark.base.compiled import kernel
 from plumbmark.physics.halfspace import HALFSPACE_IMAGES, halfspace_image_slopes, halfspace_images
+from plumbmark.physics.skin import inverse_skin_depth
 
 FLOATS = NDArray[np.float64]
 COMPLEXES = NDArray[np.complex128]
@@ -203,6 +204,12 @@ def line_sums(
 
 
 @kernel
+def skin_of(state: FLOATS, frequency_hz: float) -> float:
+    """Skin depth under a state [m]."""
+    return 1.0 / inverse_skin_depth(frequency_hz, math.exp(state[SOIL]))
+
+
+@kernel
 def walk_sums(
     state: FLOATS,
     frequency_hz: float,
@@ -214,7 +221,7 @@ def walk_sums(
     total: FLOATS,
 ) -> None:
     """Sums of every line, shape (lines, ROWS, points), and their total weighted by the currents."""
-    skin = 503.2921210448704 * math.sqrt(math.exp(state[SOIL]) / frequency_hz)
+    skin = skin_of(state, frequency_hz)
     rows = ROWS if slopes else PLAIN
     line_sums(math.exp(state[LN_DEPTH]), skin, offset, height, state[SHIFT], slopes, w, sums[0])
     n = offset.shape[0]

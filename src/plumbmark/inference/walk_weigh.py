@@ -52,6 +52,7 @@ from plumbmark.inference.walk_field import (
     amplitudes,
     heights_of,
     line_sums,
+    skin_of,
     walk_sums,
 )
 from plumbmark.inference.walk_fit import LEAST_LN, MOST_LN, SHIFT_SIGMA_M, solve_posdef
@@ -119,7 +120,7 @@ def _peak(
 ) -> float:
     """Where a crew would mark the line, right of it [m]."""
     scene_theta(state, 0.0, theta)
-    skin = 503.2921210448704 * math.sqrt(math.exp(state[SOIL]) / frequency_hz)
+    skin = skin_of(state, frequency_hz)
     n = put_scene(theta, state[LN_DEPTH], 0.0, skin, at, deep, current)
     return float(marked_peak(state[LOWER], at, deep, current, n))
 
@@ -308,7 +309,7 @@ def _turn(
 @kernel
 def _fields(state: FLOATS, walk: Walk, height: FLOATS, w: FLOATS, sums: FLOATS, total: FLOATS) -> None:
     """Totals of all lines, and for the line itself also slopes by its depth."""
-    skin = 503.2921210448704 * math.sqrt(math.exp(state[SOIL]) / walk.frequency_hz)
+    skin = skin_of(state, walk.frequency_hz)
     walk_sums(state, walk.frequency_hz, walk.offset, height, False, w, sums, total)
     line_sums(math.exp(state[LN_DEPTH]), skin, walk.offset, height, state[SHIFT], True, w, sums[0])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from plumbmark.model.finding import Finding
 
@@ -82,6 +83,10 @@ class CurrentEvent:
     kind: str
     change_db: float
     probability: float
+
+
+#: What can be asked for; a crew may say of each that it cannot be done.
+ACTIONS: Final = ("raise", "half points", "walk across", "test hole")
 
 
 @dataclass(frozen=True, slots=True)
