@@ -33,3 +33,7 @@ class GeometryError(PlumbmarkError, ValueError):
 
 class RuleError(PlumbmarkError, ValueError):
     """A rule that does not exist or that cannot be: a tolerance zone without a width, for example."""
+
+
+class FactError(PlumbmarkError, ValueError):
+    """A fact, or a value in one, that cannot be written down in its one form."""
