@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from pathlib import Path
 
 from plumbmark.exchange.jobfolder.files import KNOWN
@@ -27,10 +28,23 @@ def job_digest(folder: Path) -> str:
     Hashed is, for each file in the order of names: its name, a zero byte, its length in decimal, a zero
     byte, its bytes.
     """
+    paths = {name: folder / name for name in KNOWN}
+    return files_digest({name: path.read_bytes() for name, path in paths.items() if path.is_file()})
+
+
+def files_digest(files: Mapping[str, bytes]) -> str:
+    """SHA-256 over the files of a job that are in memory: the same as `job_digest` of them in a folder.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        By name; those that are not read do not count.
+
+    Returns
+    -------
+    str
+    """
     digest = hashlib.sha256()
-    for name in sorted(KNOWN):
-        path = folder / name
-        if path.is_file():
-            data = path.read_bytes()
-            digest.update(name.encode() + b"\0" + str(len(data)).encode() + b"\0" + data)
+    for name in sorted(set(KNOWN) & set(files)):
+        digest.update(name.encode() + b"\0" + str(len(files[name])).encode() + b"\0" + files[name])
     return digest.hexdigest()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -53,13 +54,42 @@ def survey_folder(folder: Path, remarks: Remarks) -> frozenset[str]:
         remarks.error(str(folder), f"cannot be read ({_reason(error)})")
         return frozenset()
     names = {entry.name for entry in entries if _is_fit(entry, folder, remarks)}
-    for name in sorted(names - {*KNOWN, *IGNORED}):
+    _tell_names(names, {entry.name for entry in entries}, remarks)
+    return frozenset(names & set(KNOWN))
+
+
+def survey_files(files: Mapping[str, bytes], remarks: Remarks) -> dict[str, bytes]:
+    """Which of the known files are among some that are in memory, and fit to be read.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        By name; names with a slash are of files in folders of their own, which are not read.
+    remarks : Remarks
+        Told as by `survey_folder`, and of files that are too large.
+
+    Returns
+    -------
+    dict of str to bytes
+    """
+    _tell_names((name for name in files if "/" not in name), files, remarks)
+    fit: dict[str, bytes] = {}
+    for name in KNOWN:
+        if name in files and len(files[name]) > MAX_BYTES:
+            remarks.error(name, _too_large(len(files[name])))
+        elif name in files:
+            fit[name] = files[name]
+    return fit
+
+
+def _tell_names(fit: Iterable[str], there: Iterable[str], remarks: Remarks) -> None:
+    """Warn of data files with unknown names, miss the job file."""
+    for name in sorted(set(fit) - {*KNOWN, *IGNORED}):
         if name.lower().endswith(_DATA_SUFFIXES):
             meant = f"; {name.lower()} is read" if name.lower() in KNOWN else ""
             remarks.warn(_printable(name), f"is not a file of a job folder, so it was not read{meant}")
-    if JOB not in {entry.name for entry in entries}:
+    if JOB not in set(there):
         remarks.error(JOB, "is missing (a job folder needs one)")
-    return frozenset(names & set(KNOWN))
 
 
 def read_bytes(folder: Path, name: str, remarks: Remarks) -> bytes | None:

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
 from plumbmark.exchange.jobfolder.checks import check_job
 from plumbmark.exchange.jobfolder.columns import Column
 from plumbmark.exchange.jobfolder.drawings import read_digs, read_records
-from plumbmark.exchange.jobfolder.files import JOB, decode, read_bytes, survey_folder
+from plumbmark.exchange.jobfolder.files import (
+    JOB,
+    KNOWN,
+    NETWORK,
+    decode,
+    read_bytes,
+    survey_files,
+    survey_folder,
+)
 from plumbmark.exchange.jobfolder.jobtoml import JobFile, read_job_file
 from plumbmark.exchange.jobfolder.markfile import read_marks
 from plumbmark.exchange.jobfolder.passfile import read_passes
@@ -57,29 +65,58 @@ def read_job(folder: Path, *, to_solve: bool = True) -> tuple[Job | None, list[F
     findings : list of Finding
         All there is to say, errors first. Nothing that stands in a file raises.
     """
+    return _quietly(lambda remarks: _of_folder(Path(folder), remarks), to_solve)
+
+
+def read_job_files(files: Mapping[str, bytes], *, to_solve: bool = True) -> tuple[Job | None, list[Finding]]:
+    """Read and check the files of a job folder that are in memory; the rest as `read_job`.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        By name.
+    to_solve : bool
+
+    Returns
+    -------
+    job : Job or None
+    findings : list of Finding
+    """
+    return _quietly(lambda remarks: survey_files(files, remarks), to_solve)
+
+
+def _quietly(
+    collect: Callable[[Remarks], dict[str, bytes]], to_solve: bool
+) -> tuple[Job | None, list[Finding]]:
+    remarks = Remarks()
     collecting = gc.isenabled()
     gc.disable()  # a million small values that all stay: looking for garbage among them doubles the time
     try:
-        return _read(Path(folder), Remarks(), to_solve)
+        return _read(collect(remarks), remarks, to_solve)
     finally:
         if collecting:
             gc.enable()
 
 
-def _read(folder: Path, remarks: Remarks, to_solve: bool) -> tuple[Job | None, list[Finding]]:
+def _of_folder(folder: Path, remarks: Remarks) -> dict[str, bytes]:
     present = survey_folder(folder, remarks)
-    text = _text(folder, JOB, present, remarks)
+    read = {name: read_bytes(folder, name, remarks) for name in KNOWN if name in present and name != NETWORK}
+    return {name: data for name, data in read.items() if data is not None}
+
+
+def _read(files: Mapping[str, bytes], remarks: Remarks, to_solve: bool) -> tuple[Job | None, list[Finding]]:
+    text = _text(files, JOB, remarks)
     job = JobFile() if text is None else read_job_file(text, remarks, to_solve=to_solve)
-    sheets = {name: sheet for name in _SCHEMAS if (sheet := _sheet(folder, name, present, remarks))}
-    tied = _ties(folder, sheets, present, job, remarks)
+    sheets = {name: sheet for name in _SCHEMAS if (sheet := _sheet(files, name, remarks))}
+    tied = _ties(files, sheets, job, remarks)
     empty = Sheet(Table("", (), (), ()), {})
     readings = read_readings(sheets.get("readings.csv", empty), job, tied, remarks)
     profiles = read_profiles(sheets.get("profiles.csv", empty), job, tied, remarks)
     side_readings = read_side_readings(sheets.get("side_readings.csv", empty), job, tied, remarks)
     test_holes = read_test_holes(sheets.get("test_holes.csv", empty), job, tied, remarks)
-    records_text = _text(folder, "records.geojson", present, remarks)
+    records_text = _text(files, "records.geojson", remarks)
     records = [] if records_text is None else read_records(records_text, job, remarks)
-    digs_text = _text(folder, "dig.geojson", present, remarks)
+    digs_text = _text(files, "dig.geojson", remarks)
     digs = [] if digs_text is None else read_digs(digs_text, job, remarks)
     passes = read_passes(sheets.get("passes.csv", empty), job, tied, remarks)
     marks = read_marks(sheets.get("marks.csv", empty), job, tied, remarks)
@@ -114,20 +151,17 @@ def _read(folder: Path, remarks: Remarks, to_solve: bool) -> tuple[Job | None, l
     ), findings
 
 
-def _text(folder: Path, name: str, present: frozenset[str], remarks: Remarks) -> str | None:
-    if name not in present:
-        return None
-    data = read_bytes(folder, name, remarks)
-    return None if data is None else decode(data, name, remarks)
+def _text(files: Mapping[str, bytes], name: str, remarks: Remarks) -> str | None:
+    return decode(files[name], name, remarks) if name in files else None
 
 
-def _table(folder: Path, name: str, present: frozenset[str], remarks: Remarks) -> Table | None:
-    text = _text(folder, name, present, remarks)
+def _table(files: Mapping[str, bytes], name: str, remarks: Remarks) -> Table | None:
+    text = _text(files, name, remarks)
     return None if text is None else read_table(text, name, remarks)
 
 
-def _sheet(folder: Path, name: str, present: frozenset[str], remarks: Remarks) -> Sheet | None:
-    table = _table(folder, name, present, remarks)
+def _sheet(files: Mapping[str, bytes], name: str, remarks: Remarks) -> Sheet | None:
+    table = _table(files, name, remarks)
     if table is None:
         return None
     if name == "profiles.csv":
@@ -136,12 +170,12 @@ def _sheet(folder: Path, name: str, present: frozenset[str], remarks: Remarks) -
 
 
 def _ties(
-    folder: Path, sheets: dict[str, Sheet], present: frozenset[str], job: JobFile, remarks: Remarks
+    files: Mapping[str, bytes], sheets: dict[str, Sheet], job: JobFile, remarks: Remarks
 ) -> dict[str, Spot | None] | None:
     """Places of `ties.csv`; where its distances leave two, the one nearer to the job's other places."""
-    if "ties.csv" not in present:
+    if "ties.csv" not in files:
         return None
-    table = _table(folder, "ties.csv", present, remarks)
+    table = _table(files, "ties.csv", remarks)
     if table is None:
         return None
     tied = read_ties(table, job, remarks)
