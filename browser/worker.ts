@@ -18,15 +18,21 @@ export function serviceWorker(): Plugin {
           file.type === "chunk" ? file.code : file.source,
         ]);
         const listed = [...built, ...publicFiles]
-          .map(([name, data]) => [name, createHash("sha256").update(data).digest("hex").slice(0, 16)] as const)
+          .map(([name, data]) => [name, hash(data)] as const)
           .sort(([a], [b]) => (a < b ? -1 : 1));
         const source = readFileSync(new URL("src/worker/sw.js", import.meta.url), "utf8");
         this.emitFile({
           type: "asset",
           fileName: "sw.js",
-          source: source.replace("__FILES__", JSON.stringify(Object.fromEntries(listed))),
+          source: source
+            .replace("__FILES__", JSON.stringify(listed.map(([name]) => name)))
+            .replace("__VERSION__", JSON.stringify(hash(JSON.stringify(listed)))),
         });
       },
     },
   };
+}
+
+function hash(data: string | Uint8Array): string {
+  return createHash("sha256").update(data).digest("hex").slice(0, 16);
 }
