@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from plumbmark.base.compiled import kernel
 from plumbmark.inference import priors as p
 from plumbmark.inference.answer import Numbers
+from plumbmark.inference.asking import ask_next
 from plumbmark.inference.blend import Blend
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.scene import fill_node
@@ -152,13 +153,4 @@ def step_words(s: Station, trust: Trust, line: Line) -> str:
     """What to do next at this one station."""
     if trust is Trust.HOLDS:
         return "Enough here, go on."
-    r = s.reading
-    if r is not None and s.profile is None:
-        if r.null_offset_m is None:
-            return "Find the null and measure from the mark to it."
-        if r.raised_depth_m is None:
-            return "Set the receiver on a 12 in (0.30 m) block and read the depth again."
-        if r.half_left_m is None and r.half_right_m is None:
-            return "Find where the signal falls to half, left and right of the mark."
-        return "Walk square across here and write the signal down point by point."
-    return "Only a test hole says more here."
+    return ask_next(s.reading, s.profile is not None)[1]
