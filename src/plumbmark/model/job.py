@@ -13,6 +13,7 @@ from plumbmark.model.mark import PaintedMark
 from plumbmark.model.reading import Profile, Reading, SideReading, TestHole
 from plumbmark.model.record import Dig, Record
 from plumbmark.model.sweep import Pass, Search, SweepPlan
+from plumbmark.model.ticket import OwnerAnswer, PhotoFact, Thing, Ticket
 
 
 class NullKind(StrEnum):
@@ -155,7 +156,10 @@ class Corner:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One job, read and checked: facts only, nothing computed."""
+    """One job, read and checked: facts only, nothing computed.
+
+    `ticket` None and `owners` empty mean that nothing was written down of them, not that there is none.
+    """
 
     id: str
     title: str = ""
@@ -177,4 +181,8 @@ class Job:
     sweep: SweepPlan = field(default_factory=SweepPlan)
     searches: tuple[Search, ...] = ()
     passes: tuple[Pass, ...] = ()
+    ticket: Ticket | None = None
+    owners: tuple[OwnerAnswer, ...] = ()
+    things: tuple[Thing, ...] = ()
+    photographs: tuple[PhotoFact, ...] = ()
     findings: tuple[Finding, ...] = field(default=(), compare=False)
