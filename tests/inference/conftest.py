@@ -120,4 +120,4 @@ def spoil() -> Callable[..., Job]:
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """A search short enough for many tests; the answers differ little for such clean jobs."""
     effort = Effort(draws=300, particles=64, moves=1, rounds=2, threads=1)
-    monkeypatch.setattr(solve, "_effort", lambda _job: (effort, 1, solve.WINDOW))
+    monkeypatch.setattr(solve, "_search", lambda _job: solve._Search(effort, 1, solve.WINDOW))

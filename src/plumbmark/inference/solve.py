@@ -49,6 +49,20 @@ REACH_M = 3.5  # another line of the job farther off than this moves nothing her
 #: so.
 MANY = 600
 FEW = 150  # up to so many rows the search is as wide as it gets
+NEAR = 7  # places that a quick answer for one of them is from
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """How wide the search is: effort, most second lines, and window length."""
+
+    effort: Effort
+    most: int
+    length: int
+
+
+#: For a quick answer: a seventh of the time, bands as wide as those of a full search or wider.
+QUICK = _Search(Effort(draws=400, particles=96, moves=2, rounds=3), 2, WINDOW)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +77,16 @@ class _Solved:
     slip: str | None = None  # what is asked about the one reading of a place alone
 
 
-def _effort(job: Job) -> tuple[Effort, int, int]:
-    """Effort, most second lines, and window length for the size of the job."""
+def _search(job: Job) -> _Search:
+    """How wide the search is for the size of the job."""
     size = len(job.readings) + len(job.profiles)
     if size <= FEW:
-        return Effort(draws=800, particles=160, moves=3, rounds=3), 2, WINDOW
+        return _Search(Effort(draws=800, particles=160, moves=3, rounds=3), 2, WINDOW)
     if size <= MANY:
-        return Effort(draws=400, particles=96, moves=2, rounds=3), 2, WINDOW
+        return _Search(Effort(draws=400, particles=96, moves=2, rounds=3), 2, WINDOW)
     if size <= 20 * MANY:
-        return Effort(draws=256, particles=64, moves=1, rounds=2), 1, LONG_WINDOW
-    return Effort(draws=64, particles=16, moves=1, rounds=1), 1, LONG_WINDOW
+        return _Search(Effort(draws=256, particles=64, moves=1, rounds=2), 1, LONG_WINDOW)
+    return _Search(Effort(draws=64, particles=16, moves=1, rounds=1), 1, LONG_WINDOW)
 
 
 def solve_job(job: Job, cannot: frozenset[str] = frozenset()) -> Solution:
@@ -81,6 +95,43 @@ def solve_job(job: Job, cannot: frozenset[str] = frozenset()) -> Solution:
     `cannot` names actions (`estimate.ACTIONS`) that cannot be done, so that none of them is the next step.
     """
     return _solve(job, None, {}, cannot)
+
+
+def solve_near(job: Job, line: str, ident: str) -> StationEstimate | None:
+    """Quick answer for one place, from it and the nearest others of its line.
+
+    Parameters
+    ----------
+    job : Job
+    line : str
+        Id of a line read from above.
+    ident : str
+        Id of its reading, or of its walk across where that stands alone.
+
+    Returns
+    -------
+    StationEstimate or None
+        None where the line is seen from the side or by a sonde, or nothing of that id was read. The answer
+        of `solve_job`, which knows the whole line, takes its place.
+
+    Notes
+    -----
+    What was read at the `NEAR` places next along the line is solved like a job of its own, with a narrower
+    search: a ninth of the time of forty places.
+    """
+    number = next((k for k, other in enumerate(job.lines) if other.id == line), None)
+    if number is None or job.lines[number].signal == "sonde":
+        return None
+    stations = {other.id: stations_of(job, other, []) for other in job.lines}
+    mine = stations[line]
+    at = next((i for i, s in enumerate(mine) if s.id == ident and s.answered), None)
+    if at is None or mine[at].source == "side_reading":
+        return None
+    first = max(min(at - NEAR // 2, len(mine) - NEAR), 0)
+    marks = {name: _marks_of(rows) for name, rows in stations.items()} | _drawn(job)
+    part = mine[first : first + NEAR]
+    told = _solve_line(job, job.lines[number], number, part, marks, [], None, frozenset(), QUICK)
+    return next((s for s in told.stations if s.id == ident), None)
 
 
 def solve_with_posterior(job: Job) -> tuple[Solution, Posterior]:
@@ -133,7 +184,7 @@ def _solve(
             lines.append(told)
         else:
             kept = None if parts is None else parts.setdefault(line.id, [])
-            lines.append(_solve_line(job, line, number, mine, marks, offers, kept, cannot))
+            lines.append(_solve_line(job, line, number, mine, marks, offers, kept, cannot, _search(job)))
     best = max(offers, key=lambda o: o[0])[1] if offers else None
     return Solution(job.id, tuple(lines), best, tuple(warnings))
 
@@ -178,8 +229,8 @@ def _solve_line(
     offers: list[tuple[float, NextStep]],
     parts: list[Part] | None,
     cannot: frozenset[str],
+    search: _Search,
 ) -> LineEstimate:
-    effort, most, length = _effort(job)
     total = sum(q.answered for q in mine)
     told: dict[tuple[str, str], StationEstimate] = {}
     neighbours: list[Neighbour] = []
@@ -191,7 +242,7 @@ def _solve_line(
         own = [s for s in mine if not s.answered or setup_of(line, s.setup) in group]
         steps = swaps_of(own)
         swaps += steps
-        for a, b, first, last in _spans(own, steps, length):
+        for a, b, first, last in _spans(own, steps, search.length):
             part = own[a:b]
             ready = prepare(job, line, part, group[0], group[1:])
             candidates, who = _candidates(line, ready, marks)
@@ -202,7 +253,7 @@ def _solve_line(
                 blend, drawn = solve_lone(part[0], line, group[0], ready, known, _seed(job, number, a))
                 slip = slip_question(part[0], drawn, job.display_units)
             else:
-                blend = solve_stretch(ready, known, effort, _seed(job, number, a), most)
+                blend = solve_stretch(ready, known, search.effort, _seed(job, number, a), search.most)
             numbers = numbers_of(ready, blend, who, known, trench_of(job, line))
             window = _Solved(part, ready, numbers, first - a, last - a, slip)
             offer = best_step(line, part, ready, blend, window.numbers, window.first, window.last, cannot)
