@@ -9,6 +9,7 @@ import pytest
 
 from plumbmark.exchange.jobfolder import schema
 from plumbmark.exchange.jobfolder.columns import Column, Kind
+from plumbmark.exchange.jobfolder.ticketfile import TICKET_KEYS
 
 PLACE = {
     "easting_m",
@@ -29,6 +30,9 @@ TABLES = {
     "ties.csv": schema.TIES,
     "passes.csv": schema.PASSES,
     "marks.csv": schema.MARKS,
+    "owners.csv": schema.OWNERS,
+    "things.csv": schema.THINGS,
+    "photos.csv": schema.PHOTOS,
 }
 
 
@@ -49,7 +53,7 @@ def test_every_column_has_its_row_and_no_other(page: dict[str, str], name: str) 
     told = set(rows(page[name]))
     read = {column.name for column in TABLES[name]}
     own = PLACE - {"offset_m"} if name == "profiles.csv" else PLACE
-    assert told == (read - own if name != "ties.csv" else read)
+    assert told == (read - own if name != "ties.csv" else read)  # ties.csv names its places itself
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -83,4 +87,6 @@ def test_the_file_of_the_page_is_read_without_a_remark(page: dict[str, str], tmp
     assert [str(f) for f in findings if "not used" not in f.what] == []
     assert job is not None
     assert [line.id for line in job.lines] == ["E1", "C1"]
+    assert job.ticket is not None
+    assert None not in (getattr(job.ticket, key.name) for key in TICKET_KEYS)
     assert len(job.receivers) == len(job.trenches) == len(job.baselines) == len(job.corners) == 1

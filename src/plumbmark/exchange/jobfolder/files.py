@@ -20,6 +20,9 @@ TABLES: Final = (
     "ties.csv",
     "passes.csv",
     "marks.csv",
+    "owners.csv",
+    "things.csv",
+    "photos.csv",
 )
 DRAWINGS: Final = ("records.geojson", "dig.geojson")
 NETWORK: Final = "network.toml"  # for the hook-up plan; a solve does not look at it

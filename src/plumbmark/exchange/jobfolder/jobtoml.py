@@ -1,4 +1,4 @@
-"""`job.toml`: receivers, lines, setups, trenches, baselines, corners."""
+"""`job.toml`: receivers, lines, setups, trenches, baselines, corners, ticket."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from plumbmark.base.errors import CoordinateSystemError
 from plumbmark.base.units import shown
 from plumbmark.exchange.jobfolder.keys import Holds, Key, coordinate, take, words
 from plumbmark.exchange.jobfolder.remarks import Remarks
+from plumbmark.exchange.jobfolder.ticketfile import read_ticket
 from plumbmark.model.job import (
     Baseline,
     Corner,
@@ -28,6 +29,7 @@ from plumbmark.model.job import (
     Utility,
 )
 from plumbmark.model.sweep import Antenna, Search, SearchMethod, SweepPlan
+from plumbmark.model.ticket import Ticket
 from plumbmark.survey.crs import GridSystem, grid_system, outside_area
 
 FILE: Final = "job.toml"
@@ -135,6 +137,7 @@ class JobFile:
     corners: dict[str, Corner] = field(default_factory=dict)
     sweep: SweepPlan = field(default_factory=SweepPlan)
     searches: dict[SearchMethod, Search] = field(default_factory=dict)
+    ticket: Ticket | None = None
     broken: set[str] = field(default_factory=set)  # ids of entries that were left out and told of
 
 
@@ -164,7 +167,7 @@ def read_job_file(text: str, remarks: Remarks, *, to_solve: bool = True) -> JobF
     job.readable = True
     _refuse_odd_numbers(text, remarks)
     for name in document:
-        if name not in {"job", "soil", "sweep", *ENTRY_KEYS}:
+        if name not in {"job", "soil", "sweep", "ticket", *ENTRY_KEYS}:
             head = name if name.isprintable() else shown(name)
             remarks.warn(f"{FILE} {head}", "is not a table of a job file, so it was not read")
     _read_head(document, job, remarks)
@@ -208,6 +211,7 @@ def _read_head(document: Mapping[str, Any], job: JobFile, remarks: Remarks) -> N
         job.sweep = SweepPlan(**take(sweep, SWEEP_KEYS, f"{FILE} [sweep]", remarks))
     elif sweep is not None:
         remarks.error(f"{FILE} [sweep]", "is not a table")
+    job.ticket = read_ticket(document, FILE, remarks)
 
 
 def _read_system(crs: str, job: JobFile, remarks: Remarks) -> None:

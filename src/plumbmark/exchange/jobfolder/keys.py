@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from enum import Enum
 from typing import Any, Final
 
+from plumbmark.base.errors import UnitError
 from plumbmark.base.units import shown
-from plumbmark.exchange.jobfolder.columns import ID, ID_RULE, MAX_COORDINATE_M
+from plumbmark.exchange.jobfolder.columns import ID, ID_RULE, MAX_COORDINATE_M, parse_time
 from plumbmark.exchange.jobfolder.remarks import Remarks
 
 
@@ -20,6 +22,7 @@ class Holds(Enum):
     TEXT = "a text in quotes"
     NUMBER = "a number"
     FLAG = "true or false"
+    TIME = "a time with its offset"
     CHOICE = "one of a few words"
     IDS = "a list of ids"
     CHOICES = "a list of words"
@@ -119,6 +122,8 @@ def _check_one(value: Any, key: Key, holds: Holds) -> tuple[str, Any]:
         return _check_number(value, key)
     if holds is Holds.FLAG:
         return ("", value) if isinstance(value, bool) else (f"{_quoted(value)} is not true or false", None)
+    if holds is Holds.TIME:
+        return _check_time(value)
     if not isinstance(value, str):
         return f"{_quoted(value)} is not a text in quotes", None
     if holds is Holds.CHOICE:
@@ -128,6 +133,18 @@ def _check_one(value: Any, key: Key, holds: Holds) -> tuple[str, Any]:
     if holds is Holds.ID and ID.fullmatch(value) is None:
         return f"{shown(value)} is not an id ({ID_RULE})", None
     return "", value
+
+
+def _check_time(value: Any) -> tuple[str, Any]:
+    """A time as a text, or as TOML writes one without quotes."""
+    try:
+        return "", parse_time(value.isoformat() if isinstance(value, datetime) else _quoted_text(value))
+    except UnitError as error:
+        return str(error), None
+
+
+def _quoted_text(value: Any) -> str:
+    return value if isinstance(value, str) else _quoted(value)
 
 
 def _check_number(value: Any, key: Key) -> tuple[str, Any]:

@@ -6,7 +6,7 @@ from plumbmark.base.units import shown
 from plumbmark.exchange.jobfolder.jobtoml import JobFile, listed
 from plumbmark.exchange.jobfolder.places import read_places
 from plumbmark.exchange.jobfolder.remarks import Remarks
-from plumbmark.exchange.jobfolder.rows import Sheet, Tied, bearings
+from plumbmark.exchange.jobfolder.rows import Sheet, Tied, bearings, unique_ids
 from plumbmark.model.mark import MarkKind, MarkState, PaintedMark
 
 
@@ -25,8 +25,7 @@ def read_marks(sheet: Sheet, job: JobFile, tied: Tied | None, remarks: Remarks) 
     -------
     list of PaintedMark
     """
-    ids = list(sheet.column("mark"))
-    _check_ids(sheet, ids, remarks)
+    ids = unique_ids(sheet, "mark", remarks)
     lines = list(sheet.column("line"))
     for i, line in enumerate(lines):
         if line is not None and job.readable and line not in job.lines and line not in job.broken:
@@ -60,14 +59,6 @@ def read_marks(sheet: Sheet, job: JobFile, tied: Tied | None, remarks: Remarks) 
         strict=True,
     )
     return [PaintedMark(*row) for row in rows if row[0] is not None and row[1] is not None]
-
-
-def _check_ids(sheet: Sheet, ids: list[str | None], remarks: Remarks) -> None:
-    first: dict[str, int] = {}
-    for i, ident in enumerate(ids):
-        if ident is not None and first.setdefault(ident, i) != i:
-            what = f"{shown(ident)} is the id of row {sheet.table.rows[first[ident]]} already"
-            remarks.error(sheet.where(i, "mark"), what)
 
 
 def _check_offsets(

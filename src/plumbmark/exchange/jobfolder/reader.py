@@ -21,7 +21,9 @@ from plumbmark.exchange.jobfolder.files import (
 )
 from plumbmark.exchange.jobfolder.jobtoml import JobFile, read_job_file
 from plumbmark.exchange.jobfolder.markfile import read_marks
+from plumbmark.exchange.jobfolder.ownerfile import read_owners
 from plumbmark.exchange.jobfolder.passfile import read_passes
+from plumbmark.exchange.jobfolder.photofile import read_photos
 from plumbmark.exchange.jobfolder.places import Spot, read_places
 from plumbmark.exchange.jobfolder.remarks import Remarks
 from plumbmark.exchange.jobfolder.rows import (
@@ -32,8 +34,19 @@ from plumbmark.exchange.jobfolder.rows import (
     read_test_holes,
     with_blank_setups,
 )
-from plumbmark.exchange.jobfolder.schema import MARKS, PASSES, PROFILES, READINGS, SIDE_READINGS, TEST_HOLES
+from plumbmark.exchange.jobfolder.schema import (
+    MARKS,
+    OWNERS,
+    PASSES,
+    PHOTOS,
+    PROFILES,
+    READINGS,
+    SIDE_READINGS,
+    TEST_HOLES,
+    THINGS,
+)
 from plumbmark.exchange.jobfolder.table import Table, read_table
+from plumbmark.exchange.jobfolder.thingfile import read_things
 from plumbmark.exchange.jobfolder.tiefile import read_ties, settle_ties
 from plumbmark.exchange.jobfolder.walks import read_profiles, with_two_offsets
 from plumbmark.model.finding import Finding
@@ -46,6 +59,9 @@ _SCHEMAS: Final[dict[str, Sequence[Column]]] = {
     "test_holes.csv": TEST_HOLES,
     "passes.csv": PASSES,
     "marks.csv": MARKS,
+    "owners.csv": OWNERS,
+    "things.csv": THINGS,
+    "photos.csv": PHOTOS,
 }
 
 
@@ -120,6 +136,9 @@ def _read(files: Mapping[str, bytes], remarks: Remarks, to_solve: bool) -> tuple
     digs = [] if digs_text is None else read_digs(digs_text, job, remarks)
     passes = read_passes(sheets.get("passes.csv", empty), job, tied, remarks)
     marks = read_marks(sheets.get("marks.csv", empty), job, tied, remarks)
+    owners = read_owners(sheets.get("owners.csv", empty), remarks)
+    things = read_things(sheets.get("things.csv", empty), job, tied, remarks)
+    photographs = read_photos(sheets.get("photos.csv", empty), job, tied, marks, things, remarks)
     check_job(job, readings, profiles, side_readings, test_holes, remarks, to_solve=to_solve)
     used = {(row.line, row.setup) for rows in (readings, profiles, side_readings) for row in rows}
     with_blank_setups(job, used, remarks)
@@ -147,6 +166,10 @@ def _read(files: Mapping[str, bytes], remarks: Remarks, to_solve: bool) -> tuple
         sweep=job.sweep,
         searches=tuple(job.searches.values()),
         passes=tuple(passes),
+        ticket=job.ticket,
+        owners=tuple(owners),
+        things=tuple(things),
+        photographs=tuple(photographs),
         findings=tuple(findings),
     ), findings
 

@@ -131,15 +131,21 @@ def _heads(
     sheet: Sheet, id_column: str, job: JobFile, tied: Tied | None, remarks: Remarks
 ) -> tuple[list[Any], list[str], list[str], list[Any]]:
     """Ids, lines, setups and places of all rows."""
-    ids = list(sheet.column(id_column))
+    ids = unique_ids(sheet, id_column, remarks)
+    lines = line_ids(sheet, job, remarks)
+    setups = setup_ids(sheet, lines, job, remarks)
+    return ids, lines, setups, list(read_places(sheet.table, sheet.cells, job, tied, remarks))
+
+
+def unique_ids(sheet: Sheet, name: str, remarks: Remarks) -> list[str | None]:
+    """Ids of the rows; one that another row has already is told of."""
+    ids: list[str | None] = list(sheet.column(name))
     first: dict[str, int] = {}
     for i, ident in enumerate(ids):
         if ident is not None and first.setdefault(ident, i) != i:
             what = f"{shown(ident)} is the id of row {sheet.table.rows[first[ident]]} already"
-            remarks.error(sheet.where(i, id_column), what)
-    lines = line_ids(sheet, job, remarks)
-    setups = setup_ids(sheet, lines, job, remarks)
-    return ids, lines, setups, list(read_places(sheet.table, sheet.cells, job, tied, remarks))
+            remarks.error(sheet.where(i, name), what)
+    return ids
 
 
 def line_ids(sheet: Sheet, job: JobFile, remarks: Remarks, needed: Sequence[bool] | None = None) -> list[str]:

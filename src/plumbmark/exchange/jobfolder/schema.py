@@ -10,12 +10,17 @@ from typing import Any, Final
 
 from plumbmark.base.datafile import read_data
 from plumbmark.exchange.jobfolder.columns import MAX_AMPLITUDE, MAX_COORDINATE_M, MAX_CURRENT_A, Column, Kind
+from plumbmark.model.job import Utility
 from plumbmark.model.mark import MarkKind, MarkState
 from plumbmark.model.reading import DepthMethod, MarkBy, Scale
 from plumbmark.model.sweep import Antenna, Heard, SearchMethod
+from plumbmark.model.ticket import OwnerSaid, ThingKind
 
 YES_NO: Final[dict[str, Any]] = {"yes": True, "no": False}
 SIGNS: Final[dict[str, Any]] = {"+": 1, "-": -1}
+COLOURS: Final[dict[str, Any]] = {
+    str(c): c for c in sorted({*read_data("colours")["colour"].values(), "white"})
+}
 
 
 def _id(name: str, required: bool = False) -> Column:
@@ -132,7 +137,7 @@ MARKS: Final = (
     *PLACE,
     PLACE_OFFSET,
     _choice("kind", {str(k): k for k in MarkKind}),
-    _choice("colour", {str(c): c for c in sorted({*read_data("colours")["colour"].values(), "white"})}),
+    _choice("colour", COLOURS),
     Column("painted_at", Kind.TIME),
     _text("by"),
     _text("photo"),
@@ -140,6 +145,40 @@ MARKS: Final = (
     Column("state_at", Kind.TIME),
     _angle("toward_deg", 360.0, ranges=True),
     _size("distance_m"),
+    _text("note"),
+)
+
+OWNERS: Final = (
+    Column("owner", Kind.TEXT, required=True),
+    _choice("utility", {str(u): u for u in Utility}),
+    _choice("answer", {str(a): a for a in OwnerSaid}),
+    _text("why"),
+    Column("answered_at", Kind.TIME),
+    _text("by"),
+    Column("until_at", Kind.TIME),
+    _text("note"),
+)
+
+THINGS: Final = (
+    _id("thing", required=True),
+    _choice("kind", {str(k): k for k in ThingKind}),
+    *PLACE,
+    PLACE_OFFSET,
+    _choice("colour", COLOURS),
+    Column("seen_at", Kind.TIME),
+    _text("by"),
+    _text("note"),
+)
+
+PHOTOS: Final = (
+    Column("photo", Kind.TEXT, required=True),
+    _id("mark"),
+    _id("thing"),
+    *PLACE,
+    PLACE_OFFSET,
+    _angle("bearing_deg", 360.0, ranges=True),
+    Column("taken_at", Kind.TIME),
+    _text("by"),
     _text("note"),
 )
 
