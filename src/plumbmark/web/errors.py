@@ -1,0 +1,90 @@
+"""Every error in one shape: `{"error": {"what": …, "findings": [{"where": …, "what": …}]}}`."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable
+from typing import Any, Final
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+
+from plumbmark.base.errors import PlumbmarkError
+from plumbmark.model.finding import Finding
+from plumbmark.model.wire import ErrorBody
+
+_log: Final = logging.getLogger("plumbmark.web")
+
+
+class Refusal(PlumbmarkError):
+    """A request that cannot be done, with the status it is answered by."""
+
+    def __init__(self, status: int, what: str, findings: Iterable[Finding] = ()) -> None:
+        super().__init__(what)
+        self.status = status
+        self.what = what
+        self.findings = tuple(findings)
+
+
+def error_answers(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """The `responses` of a route that may answer with these statuses."""
+    said = {
+        400: "The request cannot be read.",
+        403: "Not allowed.",
+        404: "There is no such thing here.",
+        409: "It does not go with what is there.",
+        413: "Too large.",
+        415: "Of a kind that is not taken.",
+        422: "Something in it is wrong; findings say where and what.",
+        507: "The disk is full; nothing was stored.",
+        503: "The store cannot be reached.",
+    }
+    return {status: {"model": ErrorBody, "description": said[status]} for status in statuses}
+
+
+def body_of(what: str, findings: Iterable[tuple[str, str]] = ()) -> dict[str, Any]:
+    """An error as JSON; what cannot be written in UTF-8 is written with question marks."""
+    rows = [{"where": _well(where), "what": _well(text)} for where, text in findings]
+    return {"error": {"what": _well(what), "findings": rows}}
+
+
+def add_errors(app: FastAPI) -> None:
+    """Let an application answer errors in the one shape."""
+
+    @app.exception_handler(Refusal)
+    async def refused(_: Request, error: Refusal) -> JSONResponse:
+        rows = [(f.where, f.what) for f in error.findings]
+        return JSONResponse(body_of(error.what, rows), error.status)
+
+    @app.exception_handler(RequestValidationError)
+    async def invalid(_: Request, error: RequestValidationError) -> JSONResponse:
+        rows = [(_where(row["loc"]), str(row["msg"])) for row in error.errors()[:100]]
+        return JSONResponse(body_of("something in the request is not as it should be", rows), 422)
+
+    @app.exception_handler(HTTPException)
+    async def plain(_: Request, error: HTTPException) -> JSONResponse:
+        return JSONResponse(body_of(_words(error)), error.status_code, headers=error.headers)
+
+    @app.exception_handler(Exception)
+    async def fault(_: Request, error: Exception) -> JSONResponse:
+        _log.error("a fault of this program", exc_info=error)
+        what = "this is a fault of the program, not yours; its log says where it happened"
+        return JSONResponse(body_of(what), 500)
+
+
+def _words(error: HTTPException) -> str:
+    if error.status_code == 404:
+        return "there is nothing at this address"
+    if error.status_code == 405:
+        return "this cannot be done at this address"
+    return str(error.detail)
+
+
+def _where(parts: Iterable[object]) -> str:
+    return ".".join(str(part) for part in parts)
+
+
+def _well(text: str) -> str:
+    return text.encode("utf-8", errors="replace").decode()
