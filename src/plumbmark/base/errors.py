@@ -37,3 +37,15 @@ class RuleError(PlumbmarkError, ValueError):
 
 class FactError(PlumbmarkError, ValueError):
     """A fact, or a value in one, that cannot be written down in its one form."""
+
+
+class StoreError(PlumbmarkError):
+    """A store that cannot be opened, read or written; nothing of what was asked for was done."""
+
+
+class StoreFullError(StoreError):
+    """No room on the disk of a store; nothing of what was asked for was stored."""
+
+
+class PairingError(StoreError):
+    """A pairing code that was never given out, was used, or is too old."""
