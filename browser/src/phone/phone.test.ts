@@ -58,9 +58,16 @@ describe("what is said of one place", () => {
     const right = s.said(table, { depth: "3 ft", null_offset: "5 in..12 in" }, AT).estimate!;
     const left = s.said(table, { depth: "3 ft", null_offset: "-12 in..-5 in" }, AT).estimate!;
     const told = lookup(table, { depth: 0.9144, gap: "within a boot", raisedDepth: null, halves: [], soil: "not known" })!;
-    expect([right.shift.low, right.shift.value, right.shift.high]).toEqual([...told.shift]);
+    [right.shift.low, right.shift.value, right.shift.high].forEach((v, k) => expect(v).toBeCloseTo(told.shift[k]!, 9));
     expect(right.shift.low).not.toBeCloseTo(-right.shift.high, 2);
     expect(left.shift).toEqual({ value: -right.shift.value, low: -right.shift.high, high: -right.shift.low });
+  });
+  it("tells nobody to paint where the band is wide and unproven", () => {
+    const wide = s.said(table, { depth: "3 ft", null_offset: "5 in..12 in" }, AT);
+    expect(wide.estimate!.trust).toBe("unproven");
+    expect(wide.answer).toMatch(/^Do not paint on this alone: the line could be .+ left to .+ right of your mark/);
+    const loose = s.said(table, { depth: "3 ft", null_offset: "-2 in..2 in" }, AT);
+    expect(loose.answer).toMatch(/^The paint belongs on your mark. The line could be .+ left to .+ right of your mark/);
   });
   it("takes a range for its class, and a wider band for a range of depths", () => {
     expect(s.CLASS_ENDS_M).toEqual(file.gap_class_m);

@@ -43,6 +43,8 @@ export interface Said {
 
 export const CAUTION = "A depth from the surface is an estimate, never a licence to dig by machine.";
 const STROKE_M = 0.03;
+/** From this width on the answer itself tells the band of the place (2 ft; no source). */
+const WIDE_M = 0.6;
 const HOLDS = 0.97;
 const LOOSE = 0.6;
 /** A gap told by a coarse answer may be written to the inch, so a class is met to within one. */
@@ -193,12 +195,18 @@ export function said(table: Table, cells: Cells, at: Situation, extra: readonly 
   if (estimate === null) return withoutDepth(cells, at, taken);
   const { shift, depth, single } = estimate;
   const band = words.sideways(shift, at.units);
+  const reach = band === "at the mark" ? "at your mark" : `${band} of your mark`;
+  const wide = shift.high - shift.low > WIDE_M;
+  const first =
+    wide && estimate.trust === "unproven"
+      ? `Do not paint on this alone: the line could be ${reach}.`
+      : whatToPaint(shift, at.units) + (wide ? ` The line could be ${reach}.` : "");
   return {
     estimate,
     unlikely: false,
-    answer: `${whatToPaint(shift, at.units)} ${howDeep(depth, at.units)}`,
+    answer: `${first} ${howDeep(depth, at.units)}`,
     because: [
-      `The line is ${band === "at the mark" ? "at your mark" : `${band} of your mark`}, 19 times in 20.`,
+      ...(wide ? [] : [`The line could be ${reach}.`]),
       trustWords(estimate),
       ...reasons(single, taken, at),
     ],
