@@ -1,0 +1,173 @@
+"""Questions that wait for an answer: rows set aside, two phones, swaps, slips. None of them blocks."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from plumbmark.handover import words
+from plumbmark.handover.moments import moment
+from plumbmark.model.estimate import LineEstimate, Solution, StationEstimate
+from plumbmark.model.screen_answer import Choice, Question, QuestionKind
+from plumbmark.model.screen_parts import Conflict, JobState, SetAside
+
+#: Which cell a question is about: how its words go, the cell, and what a sheet is opened at to change it.
+#: A reason that holds a question mark is a question to the crew; the first that fits counts.
+SLIPS: Final = (
+    (re.compile(r"Written down twice\?"), "row", ""),
+    (re.compile(r"mA here"), "current_ma", "current"),
+    (re.compile(r"^The mark lies"), "place", "place"),
+    (re.compile(r"^The raised depth"), "raised_depth", "raise"),
+    (re.compile(r"^The nulls "), "null_ahead", ""),
+    (re.compile(r"^The null |distance from mark to null"), "null_offset", "null"),
+    (re.compile(r"^Distance "), "distance", "distance"),
+    (re.compile(r"^Depth |^The display showed"), "depth", "depth"),
+)
+_KEPT: Final = "It is right as written"
+_SHEETS: Final = {"readings": "read", "profiles": "walk", "side_readings": "side", "test_holes": "hole"}
+_NOUNS: Final = {
+    "readings": "Reading",
+    "profiles": "Walk across",
+    "side_readings": "Reading from the side",
+    "test_holes": "Test hole",
+    "owners": "Owner",
+    "things": "Thing seen",
+    "marks": "Mark",
+    "passes": "Pass",
+    "photos": "Photograph",
+}
+#: Tables by the source of a station.
+TABLES: Final = {"reading": "readings", "profile": "profiles", "side_reading": "side_readings"}
+
+
+def sheet_route(table: str, key: str, ask: str = "") -> str:
+    """Where an entry is opened to be looked at or corrected, at one question of its sheet.
+
+    Examples
+    --------
+    >>> sheet_route("readings", "7", "depth"), sheet_route("owners", "North Gas")
+    ('read/7/depth', '')
+    """
+    sheet = _SHEETS.get(table)
+    return "/".join(part for part in (sheet, key, ask) if part) if sheet else ""
+
+
+def plain_reasons(station: StationEstimate, state: JobState) -> tuple[str, ...]:
+    """Reasons of a station as sentences: without what is asked, and with what was kept as written."""
+    said = []
+    for text in station.because:
+        question = _slip("", station, text)
+        if question is None:
+            said.append(words.sentence(text))
+        elif state.settled.get(question.id) == "kept":
+            said.append(f"You kept it as written. It was asked: {words.sentence(text)}")
+    return tuple(said)
+
+
+def questions_of(solution: Solution | None, state: JobState) -> tuple[Question, ...]:
+    """Everything that is asked and not settled, what is missing from the answer first.
+
+    Parameters
+    ----------
+    solution : Solution or None
+    state : JobState
+        What was settled is not asked again; a value that was corrected and still does not fit is.
+
+    Returns
+    -------
+    tuple of Question
+    """
+    found = [_aside(row) for row in state.set_aside] + [_conflict(c, state) for c in state.conflicts]
+    for line in solution.lines if solution is not None else ():
+        found += _swaps(line)
+    for line in solution.lines if solution is not None else ():
+        for station in line.stations:
+            asked = (_slip(line.line, station, text) for text in station.because)
+            found += [q for q in asked if q is not None]
+    return tuple(q for q in found if state.settled.get(q.id) != "kept")
+
+
+def entry_name(table: str, key: str) -> str:
+    """What people call an entry.
+
+    Examples
+    --------
+    >>> entry_name("readings", "7"), entry_name("baselines", "B1")
+    ('Reading 7', 'B1 in baselines')
+    """
+    return f"{_NOUNS[table]} {key}" if table in _NOUNS else f"{key} in {table}"
+
+
+def _aside(row: SetAside) -> Question:
+    name = entry_name(row.table, row.key)
+    return Question(
+        f"aside:{row.table}:{row.key}",
+        QuestionKind.SET_ASIDE,
+        f"{name} could not be read and is not in the answer: {words.sentence(row.what)} It is kept as typed.",
+        None,
+        row.table,
+        row.key,
+        (
+            Choice("corrected", "Correct it", sheet_route(row.table, row.key)),
+            Choice("kept", "Leave it out"),
+        ),
+    )
+
+
+def _conflict(conflict: Conflict, state: JobState) -> Question:
+    said = []
+    for change in conflict.changes:
+        when = f", {moment(change.at, state.now)}" if change.at is not None else ""
+        who = f" ({change.by}{when})" if change.by else ""
+        said.append(f"{change.words}{who}")
+    name = entry_name(conflict.table, conflict.key)
+    return Question(
+        f"conflict:{conflict.table}:{conflict.key}",
+        QuestionKind.CONFLICT,
+        f"{name} was changed on two phones: {', or '.join(said)}? The last that came in shows.",
+        None,
+        conflict.table,
+        conflict.key,
+        (
+            Choice("kept", "The one that shows is right"),
+            Choice("corrected", "Correct it", sheet_route(conflict.table, conflict.key)),
+        ),
+    )
+
+
+def _swaps(line: LineEstimate) -> list[Question]:
+    return [
+        Question(
+            f"swap:{before}:{after}",
+            QuestionKind.SWAP,
+            f"Lines swapped between readings {before} and {after}? Until that is settled no number of "
+            f"{line.line} can be leaned on.",
+            line.line,
+            "readings",
+            after,
+            (
+                Choice("kept", "It is one line; show me what would prove it", f"which/{line.line}"),
+                Choice("corrected", f"From {after} on it is another", sheet_route("readings", after, "line")),
+            ),
+        )
+        for before, after in line.unsettled
+    ]
+
+
+def _slip(line: str, station: StationEstimate, text: str) -> Question | None:
+    """What a reason asks; None where it asks nothing."""
+    match = next(((cell, ask) for pattern, cell, ask in SLIPS if pattern.search(text)), None)
+    if "?" not in text or match is None:
+        return None
+    cell, ask = match
+    table = TABLES[station.source]
+    key = station.id if table == "readings" else f"{table}/{station.id}"
+    return Question(
+        f"slip:{key}:{cell}",
+        QuestionKind.SLIP,
+        f"{entry_name(table, station.id)}: {words.sentence(text)}",
+        line,
+        table,
+        station.id,
+        (Choice("kept", _KEPT), Choice("corrected", "Correct it", sheet_route(table, station.id, ask))),
+    )

@@ -1,0 +1,120 @@
+"""What the screens share: a button, a band in words, and what is known of a job beside its files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from plumbmark.model.finding import Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Go:
+    """A button: what it says, and the screen it opens, as what stands behind ``#/job/ID/`` of the page."""
+
+    words: str
+    route: str
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """An estimate with the ends of its band, in metres to be drawn and in words to be read.
+
+    `words` is the value, `low_words` and `high_words` the ends, rounded outward; the truth lies between them
+    19 times in 20.
+    """
+
+    value_m: float
+    low_m: float
+    high_m: float
+    words: str
+    low_words: str
+    high_words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One of several things that were written for the same entry."""
+
+    words: str
+    by: str = ""
+    at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """An entry that was changed on two devices; the later received change is the one that shows.
+
+    `table` and `key` name the entry: ``readings`` and ``7``.
+    """
+
+    table: str
+    key: str
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """An entry that cannot be read and was left out of what is solved; what was typed is kept."""
+
+    table: str
+    key: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Who was told what, how and when."""
+
+    who: str
+    what: str
+    how: str = ""
+    at: datetime | None = None
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class JobState:
+    """What is known of a job beside the facts in its files.
+
+    Attributes
+    ----------
+    now : datetime
+        With its offset.
+    digest : str
+        Of the files that the answer is for, empty where there is none.
+    answered_at : datetime or None
+        When the answer was computed.
+    solving : bool
+        Whether a newer answer is being computed.
+    cannot : frozenset of str
+        Actions that the crew cannot do.
+    settled : mapping of str to str
+        Questions that were answered, by their id: "kept" or "corrected".
+    ticks : mapping of str to bool
+        What was ticked by hand.
+    told : tuple of Told
+    frozen : str or None
+        Why the job was frozen; None where it is not.
+    late : int
+        Entries that came in after it was frozen and were not taken in.
+    conflicts : tuple of Conflict
+    set_aside : tuple of SetAside
+    findings : tuple of Finding
+        Errors of the files, where they cannot be read.
+    """
+
+    now: datetime
+    digest: str = ""
+    answered_at: datetime | None = None
+    solving: bool = False
+    cannot: frozenset[str] = frozenset()
+    settled: Mapping[str, str] = field(default_factory=dict)
+    ticks: Mapping[str, bool] = field(default_factory=dict)
+    told: tuple[Told, ...] = ()
+    frozen: str | None = None
+    late: int = 0
+    conflicts: tuple[Conflict, ...] = ()
+    set_aside: tuple[SetAside, ...] = ()
+    findings: tuple[Finding, ...] = ()
