@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from plumbmark.handover.layers_answer import areas_of, line_cells
 from plumbmark.handover.page_svg import colour_name
 from plumbmark.model.job import Job, Line
-from plumbmark.model.layer import Attribute, Cell, Feature, Geometry, Holds, Layer, Path, Shape
+from plumbmark.model.layer import Area, Attribute, Cell, Feature, Geometry, Holds, Layer, Path, Shape
 from plumbmark.model.measured import Measured
 from plumbmark.model.record import Dig, DigKind
 
@@ -256,10 +256,11 @@ def _baseline(base: Any) -> Path:
 
 def _digs(job: Job) -> Layer:
     """Areas that will be dug: of a trench or bore its path at its full width, 0.1 m where none is given."""
-    return layer_of("digs", "What is to be dug, as planned", Shape.AREA, _DIGS, job.digs, _dig_area)
+    return layer_of("digs", "What is to be dug, as planned", Shape.AREA, _DIGS, job.digs, dig_area)
 
 
-def _dig_area(dig: Dig) -> Geometry | None:
+def dig_area(dig: Dig) -> tuple[Area, ...] | None:
+    """Ground that a dig opens: of a trench or bore its path at its full width, 0.1 m where none is given."""
     import shapely
 
     if dig.kind is DigKind.EXCAVATION:

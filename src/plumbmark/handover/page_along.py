@@ -19,6 +19,7 @@ from plumbmark.handover.page_svg import (
     round_step,
     thinned,
 )
+from plumbmark.handover.section_shape import abreast
 from plumbmark.model.estimate import LineEstimate
 from plumbmark.model.job import Job
 
@@ -237,7 +238,7 @@ def _holes(job: Job, line: LineEstimate, frame: _Frame, labels: Labels) -> list[
     for hole in job.test_holes:
         if hole.line != line.line:
             continue
-        chainage = _foot_of(hole.place.easting_m, hole.place.northing_m, line)
+        chainage = abreast(hole.place.easting_m, hole.place.northing_m, line)
         top = hole.depth_to_top_m if hole.found else hole.dug_to_m
         if top is None or not frame.from_m - 1.0 < chainage < frame.to_m + 1.0:
             continue
@@ -248,19 +249,6 @@ def _holes(job: Job, line: LineEstimate, frame: _Frame, labels: Labels) -> list[
         said = f"top at {depth}" if hole.found else f"dug to {depth}, not there"
         labels.wish(0, [(x, _TOP + 22), (x, y)], f"test hole {hole.id}: {said}", must=True)
     return parts
-
-
-def _foot_of(easting_m: float, northing_m: float, line: LineEstimate) -> float:
-    """Chainage of the point of a line abreast of a place: stepped on from the nearest station."""
-
-    def away(i: int) -> float:
-        s = line.stations[i]
-        return math.hypot(s.easting_m - easting_m, s.northing_m - northing_m)
-
-    i = min(range(len(line.stations)), key=away)
-    near, ahead = line.stations[i], math.radians(answer.right_of_travel(line)[i] - 90.0)
-    east, north = easting_m - near.easting_m, northing_m - near.northing_m
-    return near.chainage_m + east * math.sin(ahead) + north * math.cos(ahead)
 
 
 def _events(line: LineEstimate, frame: _Frame, labels: Labels) -> list[str]:

@@ -94,13 +94,21 @@ def plan_box(job: Job, solution: Solution) -> tuple[float, float, float, float]:
             points += [(s.easting_m, s.northing_m), (s.mark_easting_m, s.mark_northing_m)]
         for neighbour in line.neighbours if line.stations else ():
             points += beside(line, neighbour, neighbour.offset_m.value)
-    core = _box(points or [(r.place.easting_m, r.place.northing_m) for r in job.readings] or [(0.0, 0.0)])
+    points = points or [(r.place.easting_m, r.place.northing_m) for r in job.readings] or [(0.0, 0.0)]
+    return box_around(points, _surroundings(job))
+
+
+def box_around(points: Sequence[Point], others: Sequence[Point]) -> tuple[float, float, float, float]:
+    """West, south, east and north end of points, one at least, and of others where those lie near [m]."""
+    core = _box(points)
     reach = 0.5 * max(core[2] - core[0], core[3] - core[1], 4.0)
-    # What lies near the lines is shown whole; what lies far off would only shrink them.
-    for east, north in _surroundings(job):
-        if core[0] - reach <= east <= core[2] + reach and core[1] - reach <= north <= core[3] + reach:
-            points.append((east, north))
-    return _box(points or [(0.0, 0.0)])
+    # What lies near is shown whole; what lies far off would only shrink the rest.
+    near = [
+        (east, north)
+        for east, north in others
+        if core[0] - reach <= east <= core[2] + reach and core[1] - reach <= north <= core[3] + reach
+    ]
+    return _box([*points, *near])
 
 
 def view_of(job: Job, solution: Solution) -> View:
@@ -294,12 +302,8 @@ def _solved_line(job: Job, line: LineEstimate, view: View, labels: Labels) -> li
     stations = line.stations
     least = min(range(len(stations)), key=lambda i: stations[i].within_10_probability)
     keep = thinned(len(stations), _LINE_POINTS, [least])
-    back = answer.faces_back(line)
-    ends = [band_ends(stations[i], back=back[i]) for i in keep]
-    middle = [view.at(stations[i].easting_m, stations[i].northing_m) for i in keep]
-    band = [view.at(*left) for left, _ in ends] + [view.at(*right) for _, right in reversed(ends)]
-    if len(keep) == 1:
-        band, middle = _lone(stations[0], view)
+    path_m, band_m = course_and_band(line, keep)
+    middle, band = [view.at(*p) for p in path_m], [view.at(*p) for p in band_m]
     labels.block(middle, 5.0)
     utility = next((x.utility.value for x in job.lines if x.id == line.line), None)
     must = len(job.lines) <= _NAMED_LINES
@@ -310,17 +314,23 @@ def _solved_line(job: Job, line: LineEstimate, view: View, labels: Labels) -> li
     ]
 
 
-def _lone(station: StationEstimate, view: View) -> tuple[list[Point], list[Point]]:
+def course_and_band(line: LineEstimate, keep: Sequence[int]) -> tuple[list[Point], list[Point]]:
+    """A solved line on the ground, by its stations `keep`, and the outline of its lateral band [m]."""
+    if len(keep) == 1:
+        return _lone(line.stations[keep[0]])
+    back = answer.faces_back(line)
+    ends = [band_ends(line.stations[i], back=back[i]) for i in keep]
+    middle = [(line.stations[i].easting_m, line.stations[i].northing_m) for i in keep]
+    return middle, [left for left, _ in ends] + [right for _, right in reversed(ends)]
+
+
+def _lone(station: StationEstimate) -> tuple[list[Point], list[Point]]:
     """A short piece of line for a reading that has no other beside it."""
     ahead = math.radians(station.right_deg - 90.0)
     east, north = 0.4 * math.sin(ahead), 0.4 * math.cos(ahead)
     left, right = band_ends(station, back=False)
-    band = [
-        view.at(p[0] + s * east, p[1] + s * north)
-        for p, s in ((left, -1), (left, 1), (right, 1), (right, -1))
-    ]
-    line = [view.at(station.easting_m + s * east, station.northing_m + s * north) for s in (-1, 1)]
-    return band, line
+    band = [(p[0] + s * east, p[1] + s * north) for p, s in ((left, -1), (left, 1), (right, 1), (right, -1))]
+    return [(station.easting_m + s * east, station.northing_m + s * north) for s in (-1, 1)], band
 
 
 def _marks(line: LineEstimate, view: View, labels: Labels) -> list[str]:

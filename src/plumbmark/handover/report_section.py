@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import Final
 
@@ -20,6 +19,7 @@ from plumbmark.handover.page_svg import (
 )
 from plumbmark.handover.report_blocks import Drawing
 from plumbmark.handover.report_paper import on_paper
+from plumbmark.handover.section_shape import from_mark, neighbours_at, oval
 from plumbmark.model.estimate import Interval, LineEstimate, Neighbour, StationEstimate, Trust
 from plumbmark.model.job import Job
 from plumbmark.model.reading import Reading
@@ -52,7 +52,7 @@ def sections_of(job: Job, line: LineEstimate, most: int) -> tuple[Drawing, ...]:
     asking = [
         i
         for i, s in enumerate(line.stations)
-        if s.trust is not Trust.HOLDS or _neighbours_at(line, s.chainage_m)
+        if s.trust is not Trust.HOLDS or neighbours_at(line, s.chainage_m)
     ]
     asking.sort(key=lambda i: line.stations[i].within_10_probability)
     readings = {(r.line, r.id): r for r in job.readings}
@@ -65,17 +65,13 @@ def sections_of(job: Job, line: LineEstimate, most: int) -> tuple[Drawing, ...]:
     return tuple(drawings)
 
 
-def _neighbours_at(line: LineEstimate, chainage_m: float) -> list[Neighbour]:
-    return [n for n in line.neighbours if n.from_chainage_m - 0.01 <= chainage_m <= n.to_chainage_m + 0.01]
-
-
 def _section(
     job: Job, line: LineEstimate, station: StationEstimate, reading: Reading | None, *, back: bool
 ) -> Drawing:
     """One section, seen as the row's right and left are."""
     shift, depth = station.lateral_shift_m, station.depth_m
-    near = [n for n in _neighbours_at(line, station.chainage_m) if n.probability >= 0.05]
-    others = [_from_mark(n.offset_m, shift.value, back=back) for n in near]
+    near = [n for n in neighbours_at(line, station.chainage_m) if n.probability >= 0.05]
+    others = [from_mark(n.offset_m, shift.value, back=back) for n in near]
     left = min([0.0, shift.low, *(o.low for o in others)]) - 0.25
     right = max([0.0, shift.high, *(o.high for o in others)]) + 0.25
     deepest = max([depth.high, 0.3, *(1.1 * n.depth_m for n in near)])
@@ -92,7 +88,7 @@ def _section(
     diameter = next((x.outside_diameter_m for x in job.lines if x.id == line.line), None)
     parts = [_frame(units, per_m, deep, height)]
     parts += [_second(job, n, aside, at) for n, aside in zip(near, others, strict=True)]
-    parts.append(f'<path class="band" d="{_egg(shift, depth, at)}"/>')
+    parts.append(f'<path class="band" d="{path([at(*p) for p in oval(shift, depth)], closed=True)}"/>')
     x, y = at(shift.value, depth.value)
     radius = max(0.5 * (diameter or 0.0) * per_m, 3.5)
     pipe = f'<circle class="pipe" cx="{num(x)}" cy="{num(y)}" r="{num(radius)}"/>'
@@ -116,24 +112,6 @@ def _frame(units: str, per_m: float, deep_m: float, height: float) -> str:
         parts.append(f'<text x="{_SIDE - 18}" y="{num(y + 5)}" text-anchor="end">{value:g}</text>')
     parts.append(f'<text x="4" y="{num(height - 8)}">{name} below the ground; one scale both ways</text>')
     return "".join(parts)
-
-
-def _egg(shift: Interval, depth: Interval, at: At) -> str:
-    """A band in both directions as an oval through its four ends."""
-    points = []
-    for k in range(48):
-        c, s = math.cos(k * math.tau / 48), math.sin(k * math.tau / 48)
-        aside = shift.value + (shift.high - shift.value if c > 0 else shift.value - shift.low) * c
-        below = depth.value + (depth.high - depth.value if s > 0 else depth.value - depth.low) * s
-        points.append(at(aside, below))
-    return path(points, closed=True)
-
-
-def _from_mark(offset: Interval, shift_m: float, *, back: bool) -> Interval:
-    """An offset to the right of increasing chainage, counted from the mark to the row's own right."""
-    if back:
-        return Interval(shift_m - offset.value, shift_m - offset.high, shift_m - offset.low)
-    return Interval(shift_m + offset.value, shift_m + offset.low, shift_m + offset.high)
 
 
 def _second(job: Job, n: Neighbour, aside: Interval, at: At) -> str:

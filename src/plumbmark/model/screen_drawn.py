@@ -1,4 +1,4 @@
-"""What drawn screens share: how a line is told apart, the numbers behind a drawing, notes that say what to do.
+"""What drawn screens share: how a line is told apart, numbers behind a drawing, notes that say what to do.
 
 Lengths in metres, places in the job's own grid, rounded to the millimetre for drawing.
 """

@@ -11,9 +11,9 @@ from plumbmark.model.screen_drawn import DrawnDig, Extent, Path, Point
 class SweepMap:
     """Chances cell by cell, in a frame turned with the ground.
 
-    Columns run along `bearing_deg`, rows to the right of it. `easting_m`, `northing_m` are the corner where row 0 and column 0 begin. `chance` and `signal` are base64
-    of one byte a cell, row by row: hundredths, rounded down, 255 outside the ground. Where cells were put
-    together (`merged` by `merged`), each shows the worst of them.
+    Columns run along `bearing_deg`, rows to the right of it; row 0 and column 0 begin at `easting_m`,
+    `northing_m`. `chance` and `signal` are base64 of one byte a cell, row by row: hundredths, rounded down,
+    255 outside the ground. Where `merged` by `merged` cells were put together, each shows the worst of them.
     """
 
     easting_m: float
