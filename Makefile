@@ -9,7 +9,7 @@ help:
 	@echo 'make fast     the tests that take no longer than a few seconds each, for work in progress'
 	@echo 'make format   put the code in the house form'
 	@echo 'make lock     write the two lock files anew from pyproject.toml'
-	@echo 'make clean    remove what was made: .venv, .tools, out, caches'
+	@echo 'make clean    remove what was made: .venv, .tools, out, the page, caches'
 
 environment:
 	@sh tools/environment.sh run
@@ -40,5 +40,6 @@ lock: environment-test
 	@sh tools/lock.sh
 
 clean:
+	rm -rf browser/node_modules src/plumbmark/web/static
 	rm -rf .venv .tools out .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache .cache
 	find src tests -name __pycache__ -type d -prune -exec rm -rf {} +

@@ -94,8 +94,7 @@ def main(arguments: list[str]) -> None:
     """`build`, or `run SCRIPT ARGUMENT...` with a script of an npm package."""
     match arguments:
         case ["build"]:
-            if not make_page():
-                _say("as browser/ says already")
+            make_page()
         case ["run", script, *rest]:
             try:
                 _run(script, *rest)

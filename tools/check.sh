@@ -12,6 +12,7 @@ step "lint (ruff)" $bin/ruff check .
 step "format (ruff)" $bin/ruff format --check .
 step "types (mypy --strict)" $bin/mypy
 step "import rules" $bin/lint-imports
+step "the page in the browser: types and tests" sh tools/page.sh test
 step "examples in docstrings" $bin/python -m pytest -q --doctest-modules src
 step "kernels with the compiler switched off" env NUMBA_DISABLE_JIT=1 $bin/python -m pytest -q -m kernel
 step "the whole suite" $bin/python -m pytest -n "$workers" --dist loadfile

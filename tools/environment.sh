@@ -5,7 +5,7 @@
 #   tools/environment.sh test    the same and what its checks need      (requirements-test.lock)
 #
 # Needs Python 3.11 or newer with venv, and nothing else. PYTHON=... names another interpreter.
-# Does nothing, in no time, when the environment already stands as the locks say.
+# Does nothing, in no time, when the environment already stands as the locks say, and the page as browser/ says.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 cd "$here/.."
@@ -25,7 +25,7 @@ say() { echo "environment: $*" >&2; }
 mark=$(cat "$lock" requirements.lock pyproject.toml | cksum)" $PWD ${PYTHON:-}"
 stamp=.venv/made-from-$kind
 if [ "$(cat "$stamp" 2>/dev/null)" = "$mark" ] && .venv/bin/python -c '' 2>/dev/null; then
-    exit 0
+    exec sh "$here/page.sh" build
 fi
 
 # --- an interpreter -------------------------------------------------------------------------------------
