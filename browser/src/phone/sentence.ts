@@ -7,10 +7,9 @@
 
 import * as words from "../words/lengths";
 import type { Interval, Quantity, Units } from "../words/lengths";
+import { lengthOf, lengthText, middle, type Cells } from "./cells";
 import { GAP_CLASSES, RAISE_M, lookup, type GapClass, type PhoneAnswer, type SoilClass, type Table } from "./table";
 
-/** The cells of one row of readings, as typed; a column that is not there was not taken. */
-export type Cells = Readonly<Record<string, string>>;
 export type Trust = "holds" | "loose" | "unproven";
 /** The names are those of the fact `cannot` and of inference/nextstep.py; the first three are asked for here only. */
 export type Action = "depth" | "current" | "bearing" | "null" | "raise" | "half points" | "walk across" | "test hole" | "none";
@@ -58,14 +57,6 @@ export const CLASS_ENDS_M: Readonly<Record<GapClass, readonly [number, number]>>
   farther: [0.3, 1.5],
 };
 
-function lengthOf(cells: Cells, column: string): Quantity | null {
-  const text = cells[column];
-  if (text) return words.parseLength(text);
-  const metres = cells[`${column}_m`];
-  return metres ? words.parseLength(`${metres} m`) : null;
-}
-
-const middle = (q: Quantity): number => (q.low + q.high) / 2;
 const spread = (q: Quantity): number[] => (q.low === q.high ? [q.low] : [middle(q), q.low, q.high]);
 
 /** The coarse answer that a range stands for, or null where it is a measured one. */
@@ -172,7 +163,7 @@ export function nextStep(taken: ReadonlySet<Action>, trust: Trust, cannot: Reado
 
 /** What has been taken, by the names of the steps. */
 export function takenOf(cells: Cells): Set<Action> {
-  const has = (...columns: string[]) => columns.some((c) => cells[c] || cells[`${c}_m`]);
+  const has = (...columns: string[]) => columns.some((c) => cells[c] || lengthText(cells, c));
   const taken = new Set<Action>();
   if (has("null_offset")) taken.add("null");
   if (has("raised_depth")) taken.add("raise");

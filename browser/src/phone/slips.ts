@@ -1,7 +1,7 @@
 /** Values that do not fit what lies around them, put as a question; what was typed is kept whatever the answer. */
 
-import { length, parseLength, parseNumber, type Units } from "../words/lengths";
-import type { Cells } from "./sentence";
+import { length, type Units } from "../words/lengths";
+import { lengthOf, middle, numberOf, type Cells } from "./cells";
 
 export interface Slip {
   /** Names the question in the fact `settled`: "slip:7:current_ma". */
@@ -42,14 +42,9 @@ function odd(here: number, near: readonly number[]): number {
   return Math.abs(away) > 5 * scatter + 0.12 ? away : 0;
 }
 
-const depthOf = (cells: Cells): number | null => {
-  const q = cells.depth ? parseLength(cells.depth) : cells.depth_m ? parseLength(`${cells.depth_m} m`) : null;
-  return q && q.low > 0 ? (q.low + q.high) / 2 : null;
-};
-const currentOf = (cells: Cells): number | null => {
-  const q = cells.current_ma ? parseNumber(cells.current_ma) : null;
-  return q && q.low > 0 ? (q.low + q.high) / 2 : null;
-};
+const positive = (q: ReturnType<typeof lengthOf>): number | null => (q && q.low > 0 ? middle(q) : null);
+const depthOf = (cells: Cells): number | null => positive(lengthOf(cells, "depth"));
+const currentOf = (cells: Cells): number | null => positive(numberOf(cells, "current_ma"));
 const present = (values: readonly (number | null)[]): number[] => values.filter((v) => v !== null);
 const short = (value: number): string => String(Number(value.toPrecision(2)));
 
