@@ -14,7 +14,7 @@ WORDS: Final = {
     "walk across": "Walk square across here and write the signal down point by point.",
     "test hole": "Only a test hole says more here.",
 }
-NOTHING_LEFT: Final = "Nothing that can be done says more here: its band stands."
+NOTHING_LEFT: Final = "Nothing that can be done narrows this much. Its band stands; go on."
 
 
 def ask_next(reading: Reading | None, walked: bool, cannot: frozenset[str] = frozenset()) -> tuple[str, str]:

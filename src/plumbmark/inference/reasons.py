@@ -17,42 +17,12 @@ from plumbmark.inference.slips import likely_slip
 from plumbmark.inference.stations import Station
 from plumbmark.inference.swaps import CHANGED, Swapped, lands_on, seen_throughout
 from plumbmark.model.estimate import Identity, Interval, LineEstimate, StationEstimate, Trust
-from plumbmark.model.job import Hookup, IdentityEvidence, Job, Line, Setup
+from plumbmark.model.job import Hookup, Job, Line, Setup
 
 SWAP_SHARE = 0.5  # one side of a swap is the line that was meant; nobody knows which
 HOLDS = 0.97
 LOOSE = 0.6
 NEAR_TRANSMITTER_M = 15.0
-
-_EVIDENCE = {
-    IdentityEvidence.CONNECTED: "the transmitter was connected to it",
-    IdentityEvidence.FOLLOWED_TO_FITTING: "the signal was followed to a fitting that was seen",
-    IdentityEvidence.SECOND_SETUP_AGREES: "a second hook-up gave the same line",
-    IdentityEvidence.EXPOSED: "it was exposed and seen",
-}
-
-
-def identity_of(line: Line, setups: list[Setup]) -> tuple[Identity, tuple[str, ...]]:
-    """Whether this is the line it is said to be, from the evidence; never from how well numbers fit."""
-    said = [_EVIDENCE[e] for e in line.identity]
-    if IdentityEvidence.EXPOSED in line.identity:
-        return Identity.PROVEN, tuple(said)
-    hookups = {s.hookup for s in setups or line.setups}
-    if hookups and hookups <= {Hookup.INDUCTION, Hookup.PASSIVE}:
-        kind = "passive signal" if hookups == {Hookup.PASSIVE} else "induction"
-        return Identity.NOT_KNOWN, (
-            f"by {kind} alone any line nearby may carry the signal; connect to it, or expose it",
-            *said,
-        )
-    if not said:
-        return Identity.NOT_KNOWN, (
-            "nothing written down ties the signal to this line: follow it to a fitting, "
-            "or hook up a second way",
-        )
-    strong = {IdentityEvidence.CONNECTED, IdentityEvidence.FOLLOWED_TO_FITTING}
-    if strong <= set(line.identity) and IdentityEvidence.SECOND_SETUP_AGREES in line.identity:
-        return Identity.PROVEN, tuple(said)
-    return Identity.LIKELY, tuple(said)
 
 
 def tell_beside(answer: LineEstimate, beside: Sequence[tuple[Station, Interval]], units: str) -> LineEstimate:

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from plumbmark.base.spoken import spoken_length
 from plumbmark.inference import priors as p
+from plumbmark.inference.identity import identity_of
 from plumbmark.inference.prepare import dug_of, known_of, seen_of, setup_of
-from plumbmark.inference.reasons import identity_of, trust_of
+from plumbmark.inference.reasons import trust_of
 from plumbmark.inference.side_model import (
     TOWARD_SIGMA,
     SideData,

@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 from plumbmark.inference import priors as p
 from plumbmark.inference.answer import Numbers, numbers_of
 from plumbmark.inference.blend import solve_stretch
+from plumbmark.inference.identity import identity_of
 from plumbmark.inference.nextstep import best_step, step_words
 from plumbmark.inference.place_answer import is_lone, slip_question, solve_lone
 from plumbmark.inference.posterior import Part, Posterior
 from plumbmark.inference.prepare import Prepared, known_of, prepare, setup_of
-from plumbmark.inference.reasons import identity_of, reasons_of, tell_beside, tell_swaps, trench_of, trust_of
+from plumbmark.inference.reasons import reasons_of, tell_beside, tell_swaps, trench_of, trust_of
 from plumbmark.inference.sampler import Effort
 from plumbmark.inference.side import answer_side
 from plumbmark.inference.signs import reversals_of

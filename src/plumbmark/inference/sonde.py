@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 from plumbmark.base.spoken import spoken_length
 from plumbmark.inference import priors as p
 from plumbmark.inference.cells import value_and_half
+from plumbmark.inference.identity import identity_of
 from plumbmark.inference.prepare import dug_of, seen_of, setup_of
-from plumbmark.inference.reasons import identity_of, trust_of
+from plumbmark.inference.reasons import trust_of
 from plumbmark.inference.slips import slip_named
 from plumbmark.inference.sonde_mode import coils_of
 from plumbmark.inference.sonde_model import (
