@@ -70,6 +70,19 @@ def test_right_follows_the_way_a_row_faces(invented) -> None:
     assert found.lines[0].places[1].sentence.endswith("2 ft 8 in to the left.")
 
 
+def test_a_wide_band_is_said_and_unproven_is_not_told_to_be_painted(invented) -> None:
+    job, solution = invented(14)
+    line = solution.lines[0]
+    wide = replace(line.stations[0], lateral_shift_m=Interval(-0.23, -0.6, 0.2))
+    lone = (wide, replace(line.stations[1], lateral_shift_m=Interval(-0.23, -0.6, 0.2), trust=Trust.LOOSE))
+    found = screen((job, replace(solution, lines=(replace(line, stations=(*lone, *line.stations[2:])),))))
+    first, second = found.lines[0].places[:2]
+    assert first.sentence.startswith(
+        "Do not paint on this alone: the line could be 2 ft left to 1 ft right of your mark. "
+    )
+    assert second.sentence.startswith("Paint about 1 ft left of your mark. The line could be 2 ft left to")
+
+
 def test_the_next_step_opens_the_right_question(invented) -> None:
     job, solution = invented(14)
     found = screen(

@@ -36,6 +36,8 @@ _BUTTONS: Final = {
 #: Below this chance a second line is told along the line, not at each place.
 _SAID_HERE: Final = 0.5
 _NEAR_M: Final = 0.5
+#: From this width on the sentence itself tells the band of the place (2 ft; no source).
+_WIDE_M: Final = 0.6
 FIRST: Final = Go("Take the first reading", "read")
 
 
@@ -212,13 +214,7 @@ def place_sentence(line: LineEstimate, s: StationEstimate, back: bool, units: st
     str
     """
     alone = replace(line, stations=(s,))
-    where = answer.what_to_paint(alone, units)
-    if s.source == "side_reading" and not line.unsettled:
-        off = s.lateral_shift_m
-        far = words.length(off.value, units, off.high - off.low)
-        where = f"It is {far} from where you stood, the way you pointed ({words.sideways(off, units)})."
-        where = where.replace(" right)", ")")
-    said = [where, answer.how_deep(alone, units)]
+    said = [_where(alone, s, units), answer.how_deep(alone, units)]
     near = [
         n
         for n in line.neighbours
@@ -236,6 +232,20 @@ def place_sentence(line: LineEstimate, s: StationEstimate, back: bool, units: st
         whose = f" ({best.is_line})" if best.is_line else ""
         said.append(f"A second line{whose} is {words.likelihood(best.probability)} {spot}.")
     return " ".join(said)
+
+
+def _where(alone: LineEstimate, s: StationEstimate, units: str) -> str:
+    """Where to paint; where the band is wide, how far off the line could be."""
+    off = s.lateral_shift_m
+    band = words.sideways(off, units)
+    if s.source == "side_reading" and not alone.unsettled:
+        far = words.length(off.value, units, off.high - off.low)
+        return f"It is {far} from where you stood, the way you pointed ({band.removesuffix(' right')})."
+    paint = answer.what_to_paint(alone, units)
+    if alone.unsettled or off.high - off.low <= _WIDE_M:
+        return paint
+    reach = f"he line could be {'at' if band == 'at the mark' else f'{band} of'} your mark."
+    return f"Do not paint on this alone: t{reach}" if s.trust is Trust.UNPROVEN else f"{paint} T{reach}"
 
 
 def _band(interval: Interval, units: str) -> Band:
