@@ -12,6 +12,8 @@ from plumbmark.app.handed import hand_over
 from plumbmark.app.outfile import problem_with, write_whole
 from plumbmark.app.solve import Outcome
 from plumbmark.base.errors import PlumbmarkError
+from plumbmark.model.clearance import ZoneRule
+from plumbmark.model.estimate import Solution
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job
 from plumbmark.model.layer import LayerSet
@@ -75,16 +77,11 @@ def export_folder(folder: Path, wanted: Wanted) -> Outcome:
 
     from plumbmark.exchange.jobfolder.digest import job_digest
     from plumbmark.handover.answer import all_warnings
-    from plumbmark.handover.layers import layers_of
 
     try:
-        handed = hand_over(job, rule)
+        layers, solution = layers_for(job, rule, job_digest(folder))
     except PlumbmarkError as error:
         return Outcome(None, (f"dig.geojson: {error}",))
-    solution = handed.solution
-    layers = layers_of(
-        job, solution, digest=job_digest(folder), marks=handed.marks, clearance=handed.clearance
-    )
     try:
         data, warnings = exported(layers, wanted)
     except PlumbmarkError as error:
@@ -95,6 +92,33 @@ def export_folder(folder: Path, wanted: Wanted) -> Outcome:
     except OSError as error:
         return Outcome(None, (f"'{wanted.path}': cannot be written: {error.strerror or error}",))
     return Outcome(_told(layers, wanted), (), tuple(warnings), (wanted.path,))
+
+
+def layers_for(job: Job, rule: ZoneRule, digest: str) -> tuple[LayerSet, Solution]:
+    """Solve a job and lay all that is known of it in layers.
+
+    Parameters
+    ----------
+    job : Job
+    rule : ZoneRule
+        Tolerance zone for its digs.
+    digest : str
+        Of the files that the job was read from.
+
+    Returns
+    -------
+    LayerSet, Solution
+
+    Raises
+    ------
+    PlumbmarkError
+        If a dig cannot be.
+    """
+    from plumbmark.handover.layers import layers_of
+
+    handed = hand_over(job, rule)
+    layers = layers_of(job, handed.solution, digest=digest, marks=handed.marks, clearance=handed.clearance)
+    return layers, handed.solution
 
 
 def exported(layers: LayerSet, wanted: Wanted) -> tuple[bytes, list[str]]:
@@ -181,15 +205,19 @@ def _wrong_with(folder: Path, wanted: Wanted, job: Job | None) -> list[Finding]:
         said.append((path, "a CSV file holds one layer; name one, or choose .xlsx"))
     if wanted.crs is not None:
         said += [("--crs", what) for what in _wrong_system(wanted)]
-    if wanted.ending == ".kml" and job is not None and job.crs == "local":
-        said.append(
-            (
-                path,
-                "KML holds longitude and latitude only, and the job counts in a grid of its own (crs is "
-                "'local'); choose .gpkg, .dxf, .csv or .xlsx, or give the job a system of the EPSG register",
-            )
-        )
+    if job is not None:
+        said += [(path, what) for what in kind_problems(wanted.ending, job)]
     return [Finding(Severity.ERROR, where, what) for where, what in said]
+
+
+def kind_problems(ending: str, job: Job) -> list[str]:
+    """Why a job cannot be written as files with an ending."""
+    if ending != ".kml" or job.crs != "local":
+        return []
+    return [
+        "KML holds longitude and latitude only, and the job counts in a grid of its own (crs is 'local'); "
+        "choose .gpkg, .dxf, .csv or .xlsx, or give the job a system of the EPSG register"
+    ]
 
 
 def _wrong_system(wanted: Wanted) -> list[str]:
@@ -210,7 +238,6 @@ def _wrong_system(wanted: Wanted) -> list[str]:
 def layer_names() -> tuple[str, ...]:
     """Names of all layers that can be written."""
     from plumbmark.handover.layers import layers_of
-    from plumbmark.model.estimate import Solution
 
     return tuple(x.name for x in layers_of(Job(""), Solution("", (), None), digest="").layers)
 

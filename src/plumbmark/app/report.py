@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from plumbmark.app.clearance import rule_named
 from plumbmark.app.handed import hand_over, sketch_of
 from plumbmark.app.outfile import problem_with
 from plumbmark.app.solve import Outcome, finished
 from plumbmark.base.errors import PlumbmarkError
+from plumbmark.model.clearance import ZoneRule
+from plumbmark.model.estimate import Solution
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job
+
+if TYPE_CHECKING:
+    from plumbmark.handover.report_blocks import Report
 
 AUDIENCES = ("crew", "excavator", "owner")
 PAPERS = ("a4", "letter")
@@ -60,20 +67,12 @@ def report_folder(folder: Path, wanted: Wanted) -> Outcome:
     from plumbmark.exchange.jobfolder.digest import job_digest
     from plumbmark.exchange.photographs import read_photographs
     from plumbmark.handover.answer import all_warnings
-    from plumbmark.handover.report import Extras, make_report
-    from plumbmark.handover.report_blocks import Audience, Photograph
-    from plumbmark.handover.report_depth import Reader
 
+    pictures, unread = read_photographs(folder)
     try:
-        handed = hand_over(job, rule)
+        report, solution = report_of(job, rule, wanted, job_digest(folder), pictures)
     except PlumbmarkError as error:
         return Outcome(None, (f"dig.geojson: {error}",))
-    pictures, unread = read_photographs(folder)
-    captions = {mark.photo: f"Mark {mark.id}, as painted" for mark in job.marks if mark.photo}
-    photographs = tuple(Photograph(name, data, captions.get(name, name)) for name, data in pictures)
-    reader = Reader(Audience(wanted.audience), wanted.owner, frozenset(wanted.depth_for))
-    extras = Extras(handed.clearance, handed.marks, handed.quality, sketch_of(job, handed), photographs)
-    report = make_report(job, handed.solution, digest=job_digest(folder), reader=reader, extras=extras)
     files: list[tuple[Path, bytes]] = []
     if wanted.pdf is not None:
         from plumbmark.handover.report_pdf import report_pdf
@@ -83,8 +82,45 @@ def report_folder(folder: Path, wanted: Wanted) -> Outcome:
         from plumbmark.handover.report_html import report_html
 
         files.append((wanted.html, report_html(report).encode()))
-    warnings = tuple(map(str, [*all_warnings(job, handed.solution), *unread]))
+    warnings = tuple(map(str, [*all_warnings(job, solution), *unread]))
     return finished("", warnings, files)
+
+
+def report_of(
+    job: Job, rule: ZoneRule, wanted: Wanted, digest: str, pictures: Sequence[tuple[str, bytes]] = ()
+) -> tuple[Report, Solution]:
+    """Solve a job and make its report, for whom it is wanted.
+
+    Parameters
+    ----------
+    job : Job
+    rule : ZoneRule
+        Tolerance zone for its digs.
+    wanted : Wanted
+    digest : str
+        Of the files that the job was read from.
+    pictures : sequence of (str, bytes)
+        File names of photographs, each with its JPEG.
+
+    Returns
+    -------
+    Report, Solution
+
+    Raises
+    ------
+    PlumbmarkError
+        If a dig cannot be.
+    """
+    from plumbmark.handover.report import Extras, make_report
+    from plumbmark.handover.report_blocks import Audience, Photograph
+    from plumbmark.handover.report_depth import Reader
+
+    handed = hand_over(job, rule)
+    captions = {mark.photo: f"Mark {mark.id}, as painted" for mark in job.marks if mark.photo}
+    photographs = tuple(Photograph(name, data, captions.get(name, name)) for name, data in pictures)
+    reader = Reader(Audience(wanted.audience), wanted.owner, frozenset(wanted.depth_for))
+    extras = Extras(handed.clearance, handed.marks, handed.quality, sketch_of(job, handed), photographs)
+    return make_report(job, handed.solution, digest=digest, reader=reader, extras=extras), handed.solution
 
 
 def _wrong_with(folder: Path, wanted: Wanted, job: Job | None) -> list[Finding]:
@@ -107,11 +143,12 @@ def _wrong_with(folder: Path, wanted: Wanted, job: Job | None) -> list[Finding]:
     if wanted.depth_for and wanted.audience != "excavator":
         said.append(("--depth-for", "is for a report to an excavator: add --for excavator"))
     if job is not None:
-        said += _wrong_names(wanted, job)
+        said += wrong_names(wanted, job)
     return [Finding(Severity.ERROR, where, what) for where, what in said]
 
 
-def _wrong_names(wanted: Wanted, job: Job) -> list[tuple[str, str]]:
+def wrong_names(wanted: Wanted, job: Job) -> list[tuple[str, str]]:
+    """Owners and lines that a report names and the job does not: where, and what."""
     said = []
     owners = sorted({line.owner for line in job.lines if line.owner})
     if wanted.owner is not None and wanted.owner not in owners:
