@@ -6,6 +6,7 @@ import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import numpy as np
 import pytest
@@ -34,6 +35,7 @@ from plumbmark.model.measured import Measured
 from plumbmark.model.reading import Place, TestHole
 from plumbmark.model.record import Dig, DigKind, Record
 from plumbmark.model.sweep import DigSweep, SweepRecord
+from plumbmark.model.ticket import OwnerAnswer, OwnerSaid, Ticket
 
 AT = np.arange(0.0, 20.01, 0.5)
 ACROSS = Dig("t1", DigKind.TRENCH, (((10.0, -4.0), (10.0, 4.0)),), depth_m=0.4, width_m=0.6)
@@ -120,6 +122,38 @@ def test_without_a_sweep_no_dig_is_better_than_not_known() -> None:
     assert check(job, sweep=swept).digs[0].demand is Demand.NOTHING
     half = replace(WHOLE, digs=(DigSweep("far", 24.0, 12.0, ()),), whole=False)
     assert check(job, sweep=half).digs[0].demand is Demand.NOT_KNOWN
+
+
+def test_an_owner_without_an_answer_keeps_a_dig_not_known() -> None:
+    swept = replace(WHOLE, digs=(DigSweep("far", 24.0, 24.0, ()),))
+    ticket = Ticket("A-1", white_lined=True, expires_at=datetime(2024, 5, 22, tzinfo=UTC))
+    job = replace(JOB, digs=(ASIDE,), ticket=ticket)
+    for said, demand in (
+        (None, Demand.NOT_KNOWN),
+        (OwnerSaid.NOT_LOCATED, Demand.NOT_KNOWN),
+        (OwnerSaid.MARKED, Demand.NOTHING),
+        (OwnerSaid.NO_CONFLICT, Demand.NOTHING),
+    ):
+        answer = check(replace(job, owners=(OwnerAnswer("North", 2, answer=said),)), sweep=swept)
+        assert answer.digs[0].demand is demand
+        assert answer.unanswered[: answer.about_ticket][-1].startswith("Ticket A-1 runs out")
+    late = check(
+        replace(job, owners=(OwnerAnswer("North", 2, answer=OwnerSaid.MARKED),)),
+        sweep=swept,
+        now=datetime(2024, 5, 23, tzinfo=UTC),
+    )
+    assert late.digs[0].demand is Demand.NOT_KNOWN
+    assert late.unanswered[0].startswith("Ticket A-1 ran out")
+
+
+def test_no_answer_of_an_owner_takes_a_demand_back() -> None:
+    owners = (OwnerAnswer("North", 2, "electric", OwnerSaid.NO_CONFLICT),)
+    for draw in (sampler(depth=0.72), sampler(depth=3.0)):
+        alone, answered = (
+            check(job, draw=draw, sweep=WHOLE).digs[0] for job in (JOB, replace(JOB, owners=owners))
+        )
+        assert answered.demand is alone.demand
+        assert answered.encounters == alone.encounters
 
 
 def test_what_is_unanswered_is_always_said() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 from plumbmark.app.outfile import where_to_write
@@ -16,7 +17,11 @@ from plumbmark.model.job import Job
 
 
 def clearance_folder(
-    folder: Path, rules: str = "default", asked: str | None = None, json_path: Path | None = None
+    folder: Path,
+    rules: str = "default",
+    asked: str | None = None,
+    json_path: Path | None = None,
+    now: datetime | None = None,
 ) -> Outcome:
     """Read a job, solve it, check its digs, tell it in words and write the file asked for.
 
@@ -29,6 +34,8 @@ def clearance_folder(
     asked : str, optional
         Separation asked for, a length with its unit; that of the rule where not given.
     json_path : Path, optional
+    now : datetime, optional
+        With its offset; a ticket that ran out by then is said to have.
 
     Returns
     -------
@@ -57,7 +64,7 @@ def clearance_folder(
     from plumbmark.handover.clearance_text import clearance_text
 
     try:
-        solution, answer = check_job(job, rule, asked_m)
+        solution, answer = check_job(job, rule, asked_m, now=now)
     except PlumbmarkError as error:
         return Outcome(None, (f"dig.geojson: {error}",))
     files = [] if json_path is None else [(json_path, clearance_bytes(answer))]
@@ -76,7 +83,9 @@ def rule_named(name: str, problems: list[Finding]) -> ZoneRule | None:
         return None
 
 
-def check_job(job: Job, rule: ZoneRule, asked_m: float | None = None) -> tuple[Solution, ClearanceAnswer]:
+def check_job(
+    job: Job, rule: ZoneRule, asked_m: float | None = None, *, now: datetime | None = None
+) -> tuple[Solution, ClearanceAnswer]:
     """Solve a job and check its digs.
 
     Parameters
@@ -86,6 +95,8 @@ def check_job(job: Job, rule: ZoneRule, asked_m: float | None = None) -> tuple[S
     rule : ZoneRule
         From `plumbmark.clearance.rules.zone_rule`.
     asked_m : float, optional, [m]
+    now : datetime, optional
+        With its offset, for what has run out.
 
     Returns
     -------
@@ -108,7 +119,14 @@ def check_job(job: Job, rule: ZoneRule, asked_m: float | None = None) -> tuple[S
     if any(hole.found for hole in job.test_holes):
         surprises = surprises_of(job, solve_job(replace(job, test_holes=())))
     answer = check_clearance(
-        job, solution, posterior.draw, rule, asked_m=asked_m, sweep=swept(job), surprises=surprises
+        job,
+        solution,
+        posterior.draw,
+        rule,
+        asked_m=asked_m,
+        sweep=swept(job),
+        surprises=surprises,
+        now=now,
     )
     return solution, answer
 

@@ -1,10 +1,30 @@
-"""Quantities as they are said on site: feet and inches to the inch, metres to the centimetre, two digits."""
+"""Quantities as said on site: feet and inches to the inch, metres to the centimetre, two digits; times."""
 
 from __future__ import annotations
 
 import math
+from datetime import datetime
+from typing import Final
 
 from plumbmark.base.units import FOOT_M, INCH_M
+
+MONTHS: Final = (
+    *("January", "February", "March", "April", "May", "June", "July", "August", "September"),
+    *("October", "November", "December"),
+)
+
+
+def spoken_time(moment: datetime) -> str:
+    """A moment by date and clock with its offset, so that it reads the same wherever and whenever it is read.
+
+    Examples
+    --------
+    >>> spoken_time(datetime.fromisoformat("2024-05-22T17:00:00-05:00"))
+    '22 May 2024 17:00 (UTC-05:00)'
+    >>> spoken_time(datetime.fromisoformat("2024-05-22T22:00:00Z"))
+    '22 May 2024 22:00 (UTC)'
+    """
+    return f"{moment.day} {MONTHS[moment.month - 1]} {moment.year} {moment:%H:%M} ({moment.tzname()})"
 
 
 def spoken_length(value_m: float, units: str) -> str:

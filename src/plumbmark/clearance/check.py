@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
 
+from plumbmark.clearance.asked import keeps_open, owners_say, things_say, ticket_says
 from plumbmark.clearance.demands import Claim, area_of, beyond_ends, demanded, stretches_of
 from plumbmark.clearance.encounters import (
     FIRST_LOOK,
@@ -53,6 +55,7 @@ def check_clearance(
     asked_m: float | None = None,
     sweep: SweepRecord | None = None,
     surprises: Sequence[str] = (),
+    now: datetime | None = None,
 ) -> ClearanceAnswer:
     """What every planned dig of a job demands.
 
@@ -68,6 +71,8 @@ def check_clearance(
         Without one no dig is better than not known.
     surprises : sequence of str
         Test holes that found something else than was said: from `surprises_of`.
+    now : datetime, optional
+        With its offset; what has run out by then is said to have. Without it dates are told, not compared.
 
     Returns
     -------
@@ -99,8 +104,10 @@ def check_clearance(
         for m, tally in zip(meetings, tallies, strict=True)
     ]
     met = list(zip(meetings, encounters, strict=True))
+    about_ticket, waits = ticket_says(job, now), keeps_open(job, now)
     digs = tuple(
-        _dig_answer(job, dig, shapes[dig.id], met, marks, bands, solved, rule, sweep) for dig in job.digs
+        _dig_answer(job, dig, shapes[dig.id], met, marks, bands, solved, rule, sweep, waits)
+        for dig in job.digs
     )
     first = [m for m, e in met if e.demand is Demand.TEST_HOLE and e.met is Met.LINE]
     others = [(e.easting_m, e.northing_m) for e in encounters if e.met is not Met.LINE]
@@ -111,8 +118,9 @@ def check_clearance(
         digs,
         tuple(zones.values()),
         advice_of(candidates_of(first, asked), others, job.display_units),
-        _unanswered(job, solution, sweep),
+        (*about_ticket, *_unanswered(job, solution, sweep, now)),
         (*surprises, *record_notes(job, things, bands), *cover_notes(job, things)),
+        about_ticket=len(about_ticket),
     )
 
 
@@ -158,6 +166,7 @@ def _dig_answer(
     solved: Sequence[Thing],
     rule: ZoneRule,
     sweep: SweepRecord | None,
+    waits: str,
 ) -> DigAnswer:
     mine = [(m, e) for m, e in met if e.dig == dig.id]
     stretches: list[StretchAnswer] = []
@@ -174,8 +183,11 @@ def _dig_answer(
         stretches += stretches_of(shape, claims)
     demand = max((s.demand for s in stretches), key=lambda d: d.rank, default=Demand.NOTHING)
     because = [f"{dig.kind.value} {dig.id}: {remark}" for remark in shapes[0].remarks]
+    open_still = [waits] if waits else []
     if not _swept_all(dig, sweep):
-        because.insert(0, _not_swept(dig, sweep))
+        open_still.append(_not_swept(dig, sweep))
+    if open_still:
+        because = open_still + because
         demand = max(demand, Demand.NOT_KNOWN, key=lambda d: d.rank)
     past_end = dict.fromkeys(n for s in stretches for n in s.names if n.endswith("past its last reading"))
     for name in past_end:
@@ -209,13 +221,13 @@ def _not_swept(dig: Dig, sweep: SweepRecord | None) -> str:
     return "The sweep of this ground leaves something open"
 
 
-def _unanswered(job: Job, solution: Solution, sweep: SweepRecord | None) -> tuple[str, ...]:
+def _unanswered(
+    job: Job, solution: Solution, sweep: SweepRecord | None, now: datetime | None
+) -> tuple[str, ...]:
     """What no reading of this job can answer, for every dig."""
     said = [
-        "Owners: which of them were asked, and what each answered, is not part of this check. No answer yet "
-        "is not an answer",
-        "Private lines (to sheds, lights, pools, tanks, between buildings) belong to nobody who marks them "
-        "for a ticket: ask whoever owns the ground",
+        *owners_say(job, now),
+        *things_say(job),
         "Lines that carry no signal (plastic without a wire, concrete, a broken tracer wire) show nothing to "
         "a receiver: silence is not proof that nothing is there",
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -29,5 +30,5 @@ def clearance(job: Path, rules: str, asked: str | None, json_path: Path | None) 
     """
     from plumbmark.app.clearance import clearance_folder
 
-    outcome = clearance_folder(job, rules, asked, json_path)
+    outcome = clearance_folder(job, rules, asked, json_path, now=datetime.now(UTC))
     tell(outcome.text, outcome.problems, outcome.warnings, outcome.written)

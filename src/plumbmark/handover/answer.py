@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 
+from plumbmark.base.spoken import MONTHS
 from plumbmark.handover import words
 from plumbmark.model.estimate import (
     CurrentEvent,
@@ -27,10 +28,6 @@ CAUTION = (
 TRUST_MEANING = (
     "Holds: the paint is within 4 in (10 cm) and the depth within a tenth of the truth at least 97 times in "
     "100. Loose: at least 6 times in 10. Unproven: less often than that. Bands hold the truth 19 times in 20."
-)
-_MONTHS = (
-    *("January", "February", "March", "April", "May", "June", "July", "August", "September"),
-    *("October", "November", "December"),
 )
 
 Listed = list[list[int]]
@@ -67,7 +64,7 @@ def taken_on(job: Job) -> str:
     days = sorted({r.taken_at.date() for r in job.readings if r.taken_at is not None})
     if not days:
         return ""
-    said = [f"{day.day} {_MONTHS[day.month - 1]} {day.year}" for day in days]
+    said = [f"{day.day} {MONTHS[day.month - 1]} {day.year}" for day in days]
     return f"Read on {said[0]}." if len(days) == 1 else f"Read from {said[0]} to {said[-1]}."
 
 

@@ -14,7 +14,7 @@ from plumbmark.model.job import Job
 
 
 def clearance_text(job: Job, answer: ClearanceAnswer) -> str:
-    """The whole answer: what is unanswered first, then each dig, then test holes.
+    """The whole answer: ticket and what is unanswered first, then each dig, then test holes.
 
     Parameters
     ----------
@@ -30,8 +30,12 @@ def clearance_text(job: Job, answer: ClearanceAnswer) -> str:
     head = [wrapped(f"{job.id}: {job.title}" if job.title else job.id)]
     if is_invented(job):
         head.append("Invented data: no such place.")
-    blocks = [head, [wrapped(said.dig_headline(job, dig)) for dig in answer.digs]]
-    blocks.append(["Still unanswered, whatever stands below", *_items(answer.unanswered)])
+    blocks = [head]
+    if answer.about_ticket:
+        blocks.append([wrapped(words.sentence(text)) for text in answer.unanswered[: answer.about_ticket]])
+    blocks.append([wrapped(said.dig_headline(job, dig)) for dig in answer.digs])
+    others = answer.unanswered[answer.about_ticket :]
+    blocks.append(["Still unanswered, whatever stands below", *_items(others)])
     if answer.notes:
         blocks.append(["Notes", *_items(answer.notes)])
     for dig in answer.digs:

@@ -196,7 +196,8 @@ class DigAnswer:
 class ClearanceAnswer:
     """The clearance check of a job.
 
-    `unanswered` holds for every dig: owners, private lines, ground not swept. `notes` are remarks on
+    `unanswered` holds for every dig: owners, private lines, ground not swept. Its first `about_ticket` are of
+    the ticket and come before anything else: without one that runs nobody digs. `notes` are remarks on
     plausibility (cover, holes that found something else than expected); they change no demand downward.
     """
 
@@ -208,3 +209,4 @@ class ClearanceAnswer:
     holes: tuple[HoleAdvice, ...]
     unanswered: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    about_ticket: int = 0
