@@ -203,8 +203,7 @@ def _wrong_with(folder: Path, wanted: Wanted, job: Job | None) -> list[Finding]:
     ]
     if wanted.ending == ".csv" and len(wanted.layers) > 1:
         said.append((path, "a CSV file holds one layer; name one, or choose .xlsx"))
-    if wanted.crs is not None:
-        said += [("--crs", what) for what in _wrong_system(wanted)]
+    said += [("--crs", what) for what in system_problems(wanted)]
     if job is not None:
         said += [(path, what) for what in kind_problems(wanted.ending, job)]
     return [Finding(Severity.ERROR, where, what) for where, what in said]
@@ -220,14 +219,17 @@ def kind_problems(ending: str, job: Job) -> list[str]:
     ]
 
 
-def _wrong_system(wanted: Wanted) -> list[str]:
+def system_problems(wanted: Wanted) -> list[str]:
+    """Why a file cannot be in the coordinate system that is wanted."""
+    if wanted.crs is None:
+        return []
     from plumbmark.base.errors import CoordinateSystemError
     from plumbmark.survey.transform import system_words
 
     if wanted.ending in _DEGREES:
         return [f"{ENDINGS[wanted.ending]} is in longitude and latitude (WGS 84) always; leave it out"]
     try:
-        system = system_words(wanted.crs or "")
+        system = system_words(wanted.crs)
     except CoordinateSystemError as error:
         return [str(error)]
     if wanted.ending == ".dxf" and system.metres_per_unit is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -35,10 +36,36 @@ def read_photographs(folder: Path) -> tuple[list[tuple[str, bytes]], list[Findin
     where = folder / FOLDER
     if not where.is_dir():
         return [], []
-    names = sorted(p.name for p in where.iterdir() if p.suffix.lower() in ENDINGS and p.is_file())
+    names = [p.name for p in where.iterdir() if p.suffix.lower() in ENDINGS and p.is_file()]
+    return _read(names, lambda name: _small(where / name, folder))
+
+
+def photographs_in(files: Mapping[str, bytes]) -> tuple[list[tuple[str, bytes]], list[Finding]]:
+    """The photographs among the files of a job that are in memory, as `read_photographs` gives them.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        By name; those in `photos` are looked at.
+
+    Returns
+    -------
+    photographs : list of (str, bytes)
+    findings : list of Finding
+    """
+    start = f"{FOLDER}/"
+    names = [name.removeprefix(start) for name in files if name.startswith(start)]
+    names = [name for name in names if "/" not in name and name.lower().endswith(ENDINGS)]
+    return _read(names, lambda name: _upright(io.BytesIO(files[start + name])))
+
+
+def _read(
+    names: list[str], read: Callable[[str], bytes | str]
+) -> tuple[list[tuple[str, bytes]], list[Finding]]:
+    """The first pictures by name, and what there is to say of the others."""
     found, findings = [], []
-    for name in names[:MOST]:
-        picture = _small(where / name, folder)
+    for name in sorted(names)[:MOST]:
+        picture = read(name)
         if isinstance(picture, bytes):
             found.append((name, picture))
         else:
@@ -50,15 +77,20 @@ def read_photographs(folder: Path) -> tuple[list[tuple[str, bytes]], list[Findin
 
 
 def _small(path: Path, folder: Path) -> bytes | str:
-    """The picture, or why there is none."""
-    from PIL import Image, ImageOps
-
+    """The picture of a file, or why there is none."""
     if not path.resolve().is_relative_to(folder.resolve()):
         return "is a link that leaves the job folder, so it is not shown"
     if path.stat().st_size > _MAX_BYTES:
         return f"is larger than {_MAX_BYTES // 2**20} MiB, so it is not shown"
+    return _upright(path)
+
+
+def _upright(source: Path | io.BytesIO) -> bytes | str:
+    """The picture turned upright and made small, or why there is none."""
+    from PIL import Image, ImageOps
+
     try:
-        with Image.open(path, formats=("JPEG", "PNG")) as picture:
+        with Image.open(source, formats=("JPEG", "PNG")) as picture:
             if picture.width * picture.height > _MAX_PIXELS:
                 return f"has more than {_MAX_PIXELS:,} pixels, so it is not shown"
             picture.draft("RGB", (_SIDE, _SIDE))
