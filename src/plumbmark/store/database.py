@@ -182,11 +182,13 @@ def _sqlite(url: URL, create: bool) -> Engine:
 
 
 def _postgresql(url: URL) -> Engine:
-    settings = f"-c synchronous_commit=on -c lock_timeout={WAIT_S}s -c timezone=UTC"
+    connecting = {
+        "options": f"-c synchronous_commit=on -c lock_timeout={WAIT_S}s -c timezone=UTC",
+        "client_encoding": "utf8",
+        "connect_timeout": WAIT_S,
+    }
     try:
-        return create_engine(
-            url, pool_pre_ping=True, connect_args={"options": settings, "connect_timeout": WAIT_S}
-        )
+        return create_engine(url, pool_pre_ping=True, connect_args=connecting)
     except ModuleNotFoundError as error:
         raise StoreError(
             "a store on PostgreSQL needs the extra `team`: pip install plumbmark[team]"
