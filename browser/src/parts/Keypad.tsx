@@ -83,13 +83,19 @@ export function LengthKeys({ units, text, onText, label }: LengthKeysProps) {
 }
 
 function OwnText({ text, onText, label }: Omit<LengthKeysProps, "units">) {
-  const bad = text !== "" && parseLength(text) === null;
+  const [own, setOwn] = useState(text);
+  const bad = own.trim() !== "" && parseLength(own) === null;
   return (
-    <label class="field">
-      <span>{label}, as you would write it: 3 ft 6 in, 1.07 m, 2 in..4 in</span>
-      <input type="text" value={text} onInput={(e) => onText(e.currentTarget.value, false)} />
-      {bad && <span role="status">This cannot be read as a length. It will be kept as a note.</span>}
-    </label>
+    <>
+      <label class="field">
+        <span>{label}, as you would write it: 3 ft 6 in, 1.07 m, 2 in..4 in</span>
+        <input type="text" value={own} autocomplete="off" onInput={(e) => setOwn(e.currentTarget.value)} />
+        {bad && <span role="status">This cannot be read as a length. It will be kept as a note.</span>}
+      </label>
+      <button type="button" class="main wide" onClick={() => onText(own, true)}>
+        Use it
+      </button>
+    </>
   );
 }
 
@@ -100,16 +106,20 @@ interface NumberKeysProps {
   label: string;
 }
 
-/** Digits and a point. */
+/** Digits and a point; a point alone is no number yet and is not handed on. */
 export function NumberKeys({ text, onText, unit, label }: NumberKeysProps) {
+  const [shown, setShown] = useState(text);
+  const show = (next: string) => {
+    setShown(next);
+    if (next !== ".") onText(next);
+  };
   const tap = (key: string) => {
-    if (key === "." && text.includes(".")) return;
-    onText(text + key);
+    if (key !== "." || !shown.includes(".")) show(shown + key);
   };
   return (
     <div class="keys" role="group" aria-label={label}>
       <output class="keys-shown">
-        {text || "–"} {unit}
+        {shown || "–"} {unit}
       </output>
       <div class="keys-grid three">
         {["1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0"].map((key) => (
@@ -117,7 +127,7 @@ export function NumberKeys({ text, onText, unit, label }: NumberKeysProps) {
             {key}
           </button>
         ))}
-        <button type="button" aria-label="take the last digit back" onClick={() => onText(text.slice(0, -1))}>
+        <button type="button" aria-label="take the last digit back" onClick={() => show(shown.slice(0, -1))}>
           ⌫
         </button>
       </div>

@@ -10,7 +10,7 @@ import { CLASS_ENDS_M, type Action } from "../phone/sentence";
 import type { GapClass } from "../phone/table";
 import { cell, parseLength, parseNumber, rangeCell, type Units } from "../words/lengths";
 
-export type Question = "null" | "side" | "depth" | "raise" | "current" | "half" | "bearing" | "place" | "line" | "time" | "note" | "end";
+export type Question = "null" | "side" | "depth" | "raise" | "current" | "halves" | "bearing" | "place" | "line" | "time" | "note" | "end";
 
 /** Asked one after the other of a new reading; the others are opened by who wants them. */
 const ORDER: readonly Question[] = ["null", "side", "depth", "raise", "current"];
@@ -21,7 +21,7 @@ export const ACTION_OF: Partial<Record<Question, Action>> = {
   depth: "depth",
   raise: "raise",
   current: "current",
-  half: "half points",
+  halves: "half points",
   bearing: "bearing",
 };
 const CHECKED = "checked here: peak and null in the same place";
@@ -129,7 +129,7 @@ export function summary(cells: Cells, units: Units): { question: Question; words
   say("raise", length("raised_depth") && `raised ${length("raised_depth")}`);
   say("current", cells.current_ma ? `${cells.current_ma} mA` : "");
   const [left, right] = [length("half_left"), length("half_right")];
-  say("half", left || right ? `half ${left || "not taken"} left, ${right || "not taken"} right` : "");
+  say("halves", left || right ? `half ${left || "not taken"} left, ${right || "not taken"} right` : "");
   say("bearing", cells.bearing_deg ? `bearing ${cells.bearing_deg} degrees` : "");
   return rows;
 }
