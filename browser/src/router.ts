@@ -32,6 +32,7 @@ const OF_JOB: Record<string, string> = {
   clearance: "clearance",
   guide: "guide",
   handover: "handover",
+  ticket: "ticket",
 };
 
 /** `#/job/alder-17/read/7` → screen `read`, job `alder-17`, rest `["7"]`. An address that leads nowhere: `lost`. */

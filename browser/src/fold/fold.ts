@@ -110,9 +110,9 @@ function conflictsOf(facts: Fact[], live: Set<string>): Fact[][] {
 function take(to: Folded, fact: Fact, texts: ReadonlyMap<string, string>): void {
   const { kind, payload } = fact;
   const text = (name: string): string => (typeof payload[name] === "string" ? payload[name] : "");
-  if (kind === "job" || kind === "soil" || kind === "ticket") Object.assign(to.keys[kind], payload.keys);
+  if (kind === "job" || kind === "soil" || kind === "ticket") to.keys[kind] = changed(to.keys[kind], payload.keys);
   else if (kind === "item") {
-    const keys = { ...items(to, text("table")).get(text("key"))?.keys, ...(payload.keys as Record<string, Json>) };
+    const keys = changed(items(to, text("table")).get(text("key"))?.keys ?? {}, payload.keys);
     items(to, text("table")).set(text("key"), { key: text("key"), keys, fact });
   } else if (kind === "entry")
     rows(to, text("table")).set(text("key"), { key: text("key"), rows: payload.rows as Row[], fact });
@@ -124,6 +124,12 @@ function take(to: Folded, fact: Fact, texts: ReadonlyMap<string, string>): void 
   else if (kind === "settled") to.settled.set(text("question"), text("answer"));
   else if (kind === "tick") to.ticks.set(text("step"), payload.done === true);
   else if (kind === "told") to.told.push(fact);
+}
+
+/** Keys with others set; null takes one out. */
+function changed(keys: Record<string, Json>, by: Json | undefined): Record<string, Json> {
+  const all = { ...keys, ...(by as Record<string, Json> | undefined) };
+  return Object.fromEntries(Object.entries(all).filter(([, value]) => value !== null));
 }
 
 function file(to: Folded, fact: Fact, name: string, text: string | undefined): void {
@@ -153,7 +159,8 @@ function fromToml(to: Folded, text: string): void {
     if (name === "job" || name === "soil" || name === "ticket") Object.assign(to.keys[name], asJson(value));
     else if (Array.isArray(value))
       for (const each of value) {
-        const { id, ...keys } = asJson(each) as Record<string, Json>;
+        const named = name === "searches" ? "method" : "id";
+        const { [named]: id, ...keys } = asJson(each) as Record<string, Json>;
         items(to, name).set(String(id), { key: String(id), keys, fact: null });
       }
   }

@@ -27,7 +27,7 @@ export const syncState = (): SyncState => state;
 
 const BATCH = 100;
 const PAGE = 500;
-const MOST_TEXT = 2 ** 22;
+const MOST_TEXT = 2 ** 22; // of a file of rows that is read here; the server takes as much in one request
 const WAITS_MS = [2_000, 5_000, 15_000, 60_000];
 
 /** Send and fetch now, unless another tab is at it. Never throws: what could not be done is in `syncState`. */
@@ -66,7 +66,7 @@ async function sent(): Promise<string> {
   if (!chain) return "";
   for (;;) {
     const from = await setting("sent-to", 1);
-    const batch = (await own(chain.device, from, from + BATCH - 1)).map(({ fact }) => fact);
+    const batch = bounded((await own(chain.device, from, from + BATCH - 1)).map(({ fact }) => fact));
     if (batch.length === 0) return "";
     const body = { device: chain.device, now: new Date().toISOString(), facts: batch };
     const said = await postJson<FactsTaken>("/api/facts", body);
@@ -78,6 +78,12 @@ async function sent(): Promise<string> {
       return refused?.why || "The server did not take an entry and did not say why.";
     }
   }
+}
+
+/** As many facts as fit into one request, one at least. */
+function bounded(facts: Fact[]): Fact[] {
+  let size = 0;
+  return facts.filter((fact, i) => (size += JSON.stringify(fact).length) < MOST_TEXT / 4 || i === 0);
 }
 
 async function sendFiles(): Promise<void> {

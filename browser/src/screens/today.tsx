@@ -1,9 +1,91 @@
+/** What is due, and what is left on each? */
+import { useScreen } from "../api/useScreen";
+import type { TodayScreen } from "../api/screens";
+import type { Folded } from "../fold/fold";
+import { useJobs } from "../journal";
+import { AsOf } from "../parts/AsOf";
 import { Page } from "../parts/Page";
+import { to } from "../router";
+import { spoken } from "../words/times";
 
 export default function Today() {
+  const seen = useScreen<TodayScreen>("/api/jobs");
+  const here = useJobs();
+  if (!here) return null;
+  const told = new Set(seen.screen?.jobs.map(({ job }) => job));
+  const own = here.filter(({ job }) => !told.has(job)).sort(byDue);
+  const none = own.length === 0 && told.size === 0;
   return (
-    <Page title="Today">
-      <p class="answer">No jobs on this device yet.</p>
+    <Page
+      title="Today"
+      foot={
+        <a class="button main wide" href="#/new">
+          New job
+        </a>
+      }
+    >
+      <div class="notice">
+        <p>
+          Smell of gas, or a line struck? Get away, keep others away, then call. Connect to a line only if you are
+          qualified to.
+        </p>
+      </div>
+      {none ? (
+        <>
+          <p class="answer">No job yet.</p>
+          <p>
+            Tap “New job”. An emergency needs no ticket, no map and no names: two taps and the first question is there.
+          </p>
+        </>
+      ) : (
+        <p class="answer">{seen.screen?.headline ?? `${own.length} ${own.length === 1 ? "job" : "jobs"} on this phone.`}</p>
+      )}
+      <AsOf seen={seen} />
+      <ul class="plain rows">
+        {seen.screen?.jobs.map(({ job, sentence }) => <JobRow job={job} words={sentence} />)}
+        {own.map((folded) => (
+          <JobRow job={folded.job} words={sentenceOf(folded)} />
+        ))}
+      </ul>
+      <p>
+        <a class="button" href="#/bring">
+          Bring in a job or a log
+        </a>{" "}
+        <a class="button" href="#/set">
+          This device
+        </a>
+      </p>
     </Page>
   );
 }
+
+function JobRow({ job, words }: { job: string; words: string }) {
+  return (
+    <li>
+      <a class="row-link" href={to("job", job)}>
+        {words}
+      </a>
+    </li>
+  );
+}
+
+/** What this phone can say of a job that the server has not told of. */
+function sentenceOf({ job, keys, tables, frozen }: Folded): string {
+  const from = Date.parse(String(keys.ticket.may_dig_from ?? ""));
+  const readings = tables.readings?.size ?? 0;
+  const open = [...(tables.owners?.values() ?? [])].filter(({ rows }) => rows.some(({ answer }) => !answer)).length;
+  return [
+    String(keys.job.title ?? job),
+    ": ",
+    keys.ticket.emergency === true && "an emergency. ",
+    !Number.isNaN(from) && `may dig from ${spoken(new Date(from), new Date())}. `,
+    open > 0 && `${open} ${open === 1 ? "owner" : "owners"} without an answer. `,
+    readings === 0 ? "No reading yet." : `${readings} ${readings === 1 ? "reading" : "readings"}.`,
+    frozen && " Frozen.",
+  ]
+    .filter(Boolean)
+    .join("");
+}
+
+const due = ({ keys }: Folded) => String(keys.ticket.due_at ?? keys.ticket.may_dig_from ?? "9");
+const byDue = (a: Folded, b: Folded) => (due(a) < due(b) ? -1 : 1);

@@ -1,0 +1,84 @@
+/** A screen's JSON from the server, kept on this device so that it can be shown with its time when the server is gone. */
+import { useEffect, useState } from "preact/hooks";
+import { database, onChange } from "../journal/db";
+import { getJson, Gone } from "./client";
+
+export interface Seen<T> {
+  /** Null where it was never seen on this device. */
+  screen: T | null;
+  /** When the server gave it, by this device's clock. */
+  at: string;
+  /** Whether the server gave it just now. */
+  fresh: boolean;
+  /** What the server says is wrong, in its words. */
+  wrong: string;
+  /** Whether anything is known yet. */
+  ready: boolean;
+}
+
+/**
+ * The JSON at `path`: first as kept, then from the server, then again whenever the journal changes or the server
+ * tells of a change of `job`. An empty path asks for nothing.
+ */
+export function useScreen<T>(path: string, job = ""): Seen<T> {
+  const [seen, setSeen] = useState<Seen<T>>({ screen: null, at: "", fresh: false, wrong: "", ready: false });
+  useEffect(() => {
+    if (path === "") return;
+    let wanted = true;
+    let asking = false;
+    let again = false;
+    const enter = (part: Partial<Seen<T>>) => wanted && setSeen((before) => ({ ...before, ...part }));
+    const ask = async (): Promise<void> => {
+      if (asking) return void (again = true);
+      asking = true;
+      try {
+        const screen = await getJson<T>(path);
+        const at = new Date().toISOString();
+        enter({ screen, at, fresh: true, wrong: "", ready: true });
+        await (await database()).put("screens", { path, at, json: screen });
+      } catch (reason) {
+        enter({ fresh: false, ready: true, wrong: reason instanceof Gone ? "" : (reason as Error).message });
+      }
+      asking = false;
+      if (again && wanted) {
+        again = false;
+        await ask();
+      }
+    };
+    const begin = async () => {
+      const kept = await (await database()).get("screens", path);
+      if (kept) enter({ screen: kept.json as T, at: kept.at, ready: true });
+      await ask();
+    };
+    void begin();
+    const stops = [onChange(() => void ask()), ...(job ? [onLive(job, () => void ask())] : [])];
+    return () => {
+      wanted = false;
+      stops.forEach((stop) => stop());
+    };
+  }, [path, job]);
+  return seen;
+}
+
+// --- one stream per job, shared by all that listen ------------------------------------------------------
+
+const streams = new Map<string, { source: EventSource; listeners: Set<() => void> }>();
+
+function onLive(job: string, listen: () => void): () => void {
+  let stream = streams.get(job);
+  if (!stream) {
+    const listeners = new Set<() => void>();
+    const source = new EventSource(`/api/jobs/${encodeURIComponent(job)}/live`);
+    for (const event of ["state", "answer"]) source.addEventListener(event, () => listeners.forEach((each) => each()));
+    stream = { source, listeners };
+    streams.set(job, stream);
+  }
+  const { source, listeners } = stream;
+  listeners.add(listen);
+  return () => {
+    listeners.delete(listen);
+    if (listeners.size > 0 || streams.get(job)?.source !== source) return;
+    source.close();
+    streams.delete(job);
+  };
+}

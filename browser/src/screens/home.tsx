@@ -1,0 +1,224 @@
+/** One job: its answer, what is still asked, owners, readings, and the next step under the thumb. */
+import { useScreen } from "../api/useScreen";
+import type { AnswerScreen, PlaceAnswer, Question } from "../api/screens";
+import type { Folded } from "../fold/fold";
+import { record, useJob } from "../journal";
+import { AsOf } from "../parts/AsOf";
+import { Owners } from "../parts/Owners";
+import { Page } from "../parts/Page";
+import { go, to, type ScreenProps } from "../router";
+import { spoken } from "../words/times";
+
+export default function Home({ job }: ScreenProps) {
+  const folded = useJob(job);
+  const seen = useScreen<AnswerScreen>(`/api/jobs/${encodeURIComponent(job)}/answer`, job);
+  if (!folded) return null;
+  const answer = seen.screen;
+  const next = answer?.next_step;
+  return (
+    <Page
+      title={String(folded.keys.job.title ?? job)}
+      back="#/"
+      foot={
+        <>
+          {next?.route && (
+            <a class="button main wide" href={`${to("job", job)}/${next.route}`}>
+              {next.words}
+            </a>
+          )}
+          <a class={next?.route ? "button wide" : "button main wide"} href={to("job", job, "read")}>
+            New reading
+          </a>
+        </>
+      }
+    >
+      <Frozen folded={folded} />
+      <Answer folded={folded} answer={answer} />
+      <AsOf seen={seen} />
+      {answer?.questions.map((question) => <Asked job={job} question={question} />)}
+      <Readings folded={folded} answer={answer} />
+      <TicketFacts folded={folded} />
+      <Owners folded={folded} />
+      <Ways job={job} frozen={folded.frozen !== null} />
+    </Page>
+  );
+}
+
+function Answer({ folded, answer }: { folded: Folded; answer: AnswerScreen | null }) {
+  const count = folded.tables.readings?.size ?? 0;
+  if (!answer)
+    return <p class="answer">{count === 0 ? "No reading yet." : `${count} ${count === 1 ? "reading" : "readings"} written down.`}</p>;
+  const [first, ...others] = answer.lines.map(({ headline }) => headline);
+  return (
+    <>
+      <p class="answer">{first ?? answer.state_words}</p>
+      {others.map((headline) => (
+        <p>{headline}</p>
+      ))}
+      {first && <p class="quiet">{[answer.state_words, answer.expiry].filter(Boolean).join(" ")}</p>}
+      {answer.findings.map(({ where, what }) => (
+        <p>
+          <strong>{where}</strong> {what}
+        </p>
+      ))}
+      {first && <p>{answer.caution}</p>}
+    </>
+  );
+}
+
+/** A question never blocks: its answers are one tap each, and what was typed is kept. */
+function Asked({ job, question }: { job: string; question: Question }) {
+  const settle = async (answer: string, route: string) => {
+    await record({ job, kind: "settled", payload: { question: question.id, answer } });
+    if (route) location.hash = `${to("job", job)}/${route}`;
+  };
+  return (
+    <div class="notice">
+      <p>{question.words}</p>
+      <div class="choices">
+        {question.choices.map(({ answer, words, route }) => (
+          <button type="button" onClick={() => void settle(answer, route)}>
+            {words}
+          </button>
+        ))}
+      </div>
+    </div>
+  );
+}
+
+const SHEETS: Record<string, string> = { readings: "read", profiles: "walk", side_readings: "side", test_holes: "hole" };
+const NAMES: Record<string, string> = {
+  readings: "Reading",
+  profiles: "Walk across",
+  side_readings: "Reading from the side",
+  test_holes: "Test hole",
+};
+
+function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | null }) {
+  const answered = new Map<string, PlaceAnswer>();
+  for (const place of answer?.lines.flatMap(({ places }) => places) ?? []) answered.set(`${place.table}/${place.key}`, place);
+  const written = Object.keys(SHEETS).flatMap((table) =>
+    [...(folded.tables[table]?.values() ?? [])].map((entry) => ({ table, ...entry })),
+  );
+  return (
+    <section aria-labelledby="readings">
+      <h2 id="readings">Readings</h2>
+      {written.length === 0 && <p>None yet. The first one needs no map and no names: tap “New reading”.</p>}
+      <ul class="plain rows">
+        {written.map(({ table, key, rows }) => {
+          const place = answered.get(`${table}/${key}`);
+          const said = place ? `${place.sentence} It ${verb(place.trust)}.` : "Not in the answer yet.";
+          return (
+            <li>
+              <a class="row-link" href={to("job", folded.job, SHEETS[table]!, key)}>
+                <strong>
+                  {NAMES[table]} {key}
+                </strong>
+                {rows[0]?.place_words && `, ${rows[0].place_words}`}: {said}
+              </a>
+            </li>
+          );
+        })}
+      </ul>
+    </section>
+  );
+}
+
+const verb = (trust: string) => (trust === "holds" ? "holds" : `is ${trust}`);
+
+function TicketFacts({ folded }: { folded: Folded }) {
+  const { ticket } = folded.keys;
+  const time = (name: string) => {
+    const value = new Date(String(ticket[name] ?? ""));
+    return Number.isNaN(value.getTime()) ? null : spoken(value, new Date());
+  };
+  const facts: [string, string | null][] = [
+    ["Where", text(ticket.place)],
+    ["What will be dug", text(ticket.work)],
+    ["White lining", ticket.white_lined === true ? "seen" : ticket.white_lined === false ? "none there" : "not looked for yet"],
+    ["May dig from", time("may_dig_from")],
+    ["Owners answer by", time("due_at")],
+    ["Runs out", time("expires_at")],
+    ["Number", text(ticket.number)],
+    ["Called in by", text(ticket.caller)],
+  ];
+  return (
+    <section aria-labelledby="ticket">
+      <h2 id="ticket">Ticket</h2>
+      {ticket.emergency === true && <p>An emergency.</p>}
+      <dl>
+        {facts.map(([name, value]) => (
+          <div>
+            <dt>{name}</dt>
+            <dd>{value ?? "not known"}</dd>
+          </div>
+        ))}
+      </dl>
+      <a class="button" href={to("job", folded.job, "ticket")}>
+        Change the ticket
+      </a>
+    </section>
+  );
+}
+
+const text = (value: unknown) => (typeof value === "string" && value ? value : null);
+
+function Frozen({ folded }: { folded: Folded }) {
+  if (!folded.frozen) return null;
+  const late = folded.late.length;
+  return (
+    <div class="notice">
+      <p>
+        Frozen {spoken(new Date(folded.frozen.at), new Date())}. It stands as it was said then.
+        {late > 0 && ` ${late} ${late === 1 ? "entry came" : "entries came"} later and ${late === 1 ? "is" : "are"} kept beside it.`}
+      </p>
+      <button type="button" onClick={() => void record({ job: folded.job, kind: "reopen", payload: { why: "" } })}>
+        Reopen{late > 0 && " and take them in"}
+      </button>
+    </div>
+  );
+}
+
+const WAYS: [string, string][] = [
+  ["guide", "What do I do now?"],
+  ["site", "Site plan"],
+  ["section", "Section"],
+  ["along", "Along the line"],
+  ["which", "Which line?"],
+  ["walk", "Walk across"],
+  ["side", "From the side"],
+  ["hole", "Test hole"],
+  ["sonde", "Sonde"],
+  ["plan", "Hook-up plan"],
+  ["sweep", "Sweep"],
+  ["clearance", "Clearance check"],
+  ["handover", "Handover"],
+];
+
+function Ways({ job, frozen }: { job: string; frozen: boolean }) {
+  const freeze = async () => {
+    await record({ job, kind: "freeze", payload: { why: "" } });
+    go("job", job);
+    scrollTo(0, 0);
+  };
+  return (
+    <nav aria-labelledby="ways">
+      <h2 id="ways">More of this job</h2>
+      <div class="grid">
+        {WAYS.map(([screen, words]) => (
+          <a class="button" href={to("job", job, screen)}>
+            {words}
+          </a>
+        ))}
+        <a class="button" href={`/api/jobs/${encodeURIComponent(job)}/export.zip`} download={`${job}.zip`}>
+          Export as files
+        </a>
+        {!frozen && (
+          <button type="button" onClick={() => void freeze()}>
+            Freeze this job
+          </button>
+        )}
+      </div>
+    </nav>
+  );
+}
