@@ -114,10 +114,10 @@ def report_of(
     from plumbmark.handover.report import Extras, make_report
     from plumbmark.handover.report_blocks import Audience, Photograph
     from plumbmark.handover.report_depth import Reader
+    from plumbmark.handover.report_ticket import photo_caption
 
     handed = hand_over(job, rule)
-    captions = {mark.photo: f"Mark {mark.id}, as painted" for mark in job.marks if mark.photo}
-    photographs = tuple(Photograph(name, data, captions.get(name, name)) for name, data in pictures)
+    photographs = tuple(Photograph(name, data, photo_caption(job, name)) for name, data in pictures)
     reader = Reader(Audience(wanted.audience), wanted.owner, frozenset(wanted.depth_for))
     extras = Extras(handed.clearance, handed.marks, handed.quality, sketch_of(job, handed), photographs)
     return make_report(job, handed.solution, digest=digest, reader=reader, extras=extras), handed.solution

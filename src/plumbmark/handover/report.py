@@ -9,6 +9,7 @@ from plumbmark import __version__
 from plumbmark.handover import report_answer as found
 from plumbmark.handover import report_facts as facts
 from plumbmark.handover import report_site as site
+from plumbmark.handover import report_ticket as asked
 from plumbmark.handover.answer import all_warnings
 from plumbmark.handover.report_blocks import Audience, Drawing, Photograph, Report, Section, Signatures
 from plumbmark.handover.report_depth import Reader
@@ -77,20 +78,22 @@ def make_report(
     sections: Sequence[Section | None] = (
         Section("", (facts.job_facts(job, reader, digest),)),
         found.answer_section(job, solution, reader, extras.clearance),
+        asked.ticket_section(job, solution),
         Section("Plan", plan, new_page=True),
         site.clearance_section(job, extras.clearance, reader),
         site.advised_holes_section(job, extras.clearance, reader),
         facts.holes_section(job, reader),
         site.marks_section(job, extras.marks, extras.sketches),
+        asked.things_section(job),
         found.along_section(job, solution, reader),
         found.numbers_section(job, solution, reader),
         facts.readings_section(job, solution, reader),
         found.reasons_section(job, solution, reader),
         facts.hookup_section(job, reader),
         site.quality_section(job, extras.quality, reader),
-        facts.photographs_section(extras.photographs),
+        asked.photographs_section(job, extras.photographs),
         facts.warnings_section(all_warnings(job, solution)),
-        site.expiry_section(job),
+        asked.expiry_section(job),
         Section("Signatures", (Signatures(_ROLES[reader.audience]),)),
     )
     return Report(

@@ -34,6 +34,8 @@ def answer_section(
     blocks: list[Block] = []
     if answer.is_invented(job):
         blocks.append(Words("Invented data: no such place.", Tone.STRONG))
+    for text in clearance.unanswered[: clearance.about_ticket] if clearance else ():
+        blocks.append(Words(words.sentence(text), Tone.STRONG))
     for dig in clearance.digs if clearance else ():
         blocks.append(Words(f"Dig {dig.dig}: {dig.demand.value}.", Tone.LEAD))
     if clearance and clearance.unanswered:

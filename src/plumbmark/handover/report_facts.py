@@ -1,4 +1,4 @@
-"""The sections of a report that tell what was written down: readings, hook-ups, test holes, photographs."""
+"""The sections of a report that tell what was written down: readings, hook-ups, test holes."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from plumbmark import __version__
 from plumbmark.handover import answer, words
-from plumbmark.handover.report_blocks import Audience, Block, Facts, Photograph, Section, Table, Tone, Words
+from plumbmark.handover.report_blocks import Audience, Block, Facts, Section, Table, Tone, Words
 from plumbmark.handover.report_depth import Reader, may_have_band
 from plumbmark.model.estimate import Interval, Solution
 from plumbmark.model.finding import Finding
@@ -184,11 +184,6 @@ def _hole_depth(hole: TestHole, job: Job, reader: Reader) -> str:
     if not may_have_band(reader, job, hole.line):
         return "not given here"
     return _written(hole.depth_to_top_m if hole.found else hole.dug_to_m, job.display_units)
-
-
-def photographs_section(photographs: Sequence[Photograph]) -> Section | None:
-    """Photographs, two to a row."""
-    return Section("Photographs", tuple(photographs), new_page=True) if photographs else None
 
 
 def warnings_section(warnings: Sequence[Finding]) -> Section | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from plumbmark.handover import answer, words
+from plumbmark.handover import words
 from plumbmark.handover.quality_text import SUPPORTABLE
 from plumbmark.handover.report_answer import CAUTION_EXCAVATOR
 from plumbmark.handover.report_blocks import Audience, Block, Drawing, Facts, Section, Table, Tone, Words
@@ -16,7 +16,6 @@ from plumbmark.model.mark import Mark, MarkDifference, MarkPlan, PaintedMark
 from plumbmark.model.quality import QualityClaim
 
 _LISTED = 3000
-_SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
 def clearance_section(job: Job, check: ClearanceAnswer | None, reader: Reader) -> Section | None:
@@ -141,7 +140,7 @@ def _advice(job: Job, hole: HoleAdvice, reader: Reader) -> tuple[str, ...]:
         words.along(hole.chainage_m, units),
         f"{hole.easting_m:.2f}",
         f"{hole.northing_m:.2f}",
-        f"on its {_SIDES[round(hole.from_deg / 45.0) % 8]} side",
+        f"on its {words.compass(hole.from_deg)} side",
         top,
         todo,
     )
@@ -229,19 +228,3 @@ def quality_section(job: Job, claims: Sequence[QualityClaim], reader: Reader) ->
     head = ("line", "stretch", "scheme", "supportable", "why not more")
     table = Table(head, tuple(rows), (0.5, 1.1, 1.0, 1.1, 4.6))
     return Section("Quality", (Words(SUPPORTABLE), table))
-
-
-def expiry_section(job: Job) -> Section:
-    """What runs out, and when."""
-    taken = answer.taken_on(job).removeprefix("Read ").rstrip(".") or "at a time nobody wrote down"
-    rows = (
-        (
-            "This report",
-            f"Says what was known from readings taken {taken}. It runs out with the ticket, and at "
-            "once when ground or lines change.",
-        ),
-        ("Marks", "As long as they can be seen and the ticket runs; ask for a re-mark before either ends."),
-        ("Ticket", "Its dates are not in the job, so they are not known here: ask the one-call centre."),
-        ("Answers of owners", "One-call, local law and the owner's instructions come first."),
-    )
-    return Section("What runs out when", (Facts(rows),))
