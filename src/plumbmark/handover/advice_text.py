@@ -23,6 +23,7 @@ _PLASTIC: Final = (
 _STAKES: Final = {"ft-in": ("30 ft", "6 ft"), "m": ("9 m", "2 m")}
 #: Two options that do as well to this share are told as one choice.
 _ALIKE: Final = 0.05
+_HEAD: Final = ("connection, stake", "start at", "goes in", "traced", "holds", "on others")
 
 
 def advice_text(advice: Advice, units: str) -> str:
@@ -41,17 +42,11 @@ def advice_text(advice: Advice, units: str) -> str:
     """
     blocks = [[wrapped(sentence) for sentence in advice_sentences(advice, units)]]
     if advice.options:
-        blocks.append(_compared(advice, units))
-        said = (
-            f"Tried on {advice.sites} sites drawn from all you did not say: soil, length, depth, coating, "
-            f"far end, "
-            "other lines. Traced and holds are mean parts of the line; holds: the peak within 4 in (10 "
-            "cm), the depth "
-            "shown within a tenth, the receiver being perfect. With a sketch of what lies there, "
-            "plumbmark plan JOB "
-            "works out your own site."
-        )
-        blocks.append([wrapped(said)])
+        rows = compared(advice, units)
+        widest = max(len(row[0]) for row in rows)
+        blocks.append(table((_HEAD[0].ljust(widest), *_HEAD[1:]), rows))
+        own = "With a sketch of what lies there, plumbmark plan JOB works out your own site."
+        blocks.append([wrapped(f"{tried(advice)} {own}")])
         cautions = [wrapped(c, "    ", "  - ") for c in advice_cautions(advice)]
         blocks.append(["Before anything is connected", *cautions])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
@@ -188,9 +183,10 @@ def _tenths(share: float) -> str:
     return {0: "hardly any", 5: "half"}.get(count, f"{count} tenth{'s' if count != 1 else ''}")
 
 
-def _compared(advice: Advice, units: str) -> list[str]:
-    """The best frequency of each connection."""
-    rows, seen = [], set()
+def compared(advice: Advice, units: str) -> list[tuple[str, ...]]:
+    """The best frequency of each connection: how, frequency, goes in, traced, holds, on other lines."""
+    rows: list[tuple[str, ...]] = []
+    seen = set()
     for option in advice.options:
         if option.connection in seen:
             continue
@@ -205,9 +201,16 @@ def _compared(advice: Advice, units: str) -> list[str]:
                 f"{100 * option.on_others:.0f} %",
             )
         )
-    head = ("connection, stake", "start at", "goes in", "traced", "holds", "on others")
-    widest = max(len(row[0]) for row in rows)
-    return table((head[0].ljust(widest), *head[1:]), rows)
+    return rows
+
+
+def tried(advice: Advice) -> str:
+    """What the answer was worked out on, and how its numbers are to be read."""
+    return (
+        f"Tried on {advice.sites} sites drawn from all you did not say: soil, length, depth, coating, far "
+        "end, other lines. Traced and holds are mean parts of the line; holds: the peak within 4 in (10 cm), "
+        "the depth shown within a tenth, the receiver being perfect."
+    )
 
 
 def _short(name: str, units: str) -> str:

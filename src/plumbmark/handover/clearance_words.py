@@ -173,19 +173,23 @@ def encounter_lines(job: Job, encounter: Encounter) -> list[str]:
     near = "; ".join(
         t for t in (horizontal_words(encounter, units), vertical_words(encounter, kind, units)) if t
     )
+    lines = [
+        f"{name}: {encounter.demand.value}. Nearest at {where}.",
+        f"It {near}, 19 times in 20." if encounter.met is not Met.SECOND_LINE else f"It {near}.",
+        chances(encounter, units),
+    ]
+    return lines + [words.sentence(text) for text in encounter.because]
+
+
+def chances(encounter: Encounter, units: str) -> str:
+    """Odds that it is struck and that the dig comes too near; in plan alone where no depth is known."""
     strike, less = (
         odds(p, encounter.exposed) for p in (encounter.strike_probability, encounter.asked_probability)
     )
     asked = words.length(encounter.asked_m, units)
-    chances = f"Struck if dug blindly as drawn: {strike}. Closer than {asked}: {less}."
     if encounter.vertical_m is None:
-        chances = f"In the way in plan: {strike}. Closer than {asked} in plan: {less}."
-    lines = [
-        f"{name}: {encounter.demand.value}. Nearest at {where}.",
-        f"It {near}, 19 times in 20." if encounter.met is not Met.SECOND_LINE else f"It {near}.",
-        chances,
-    ]
-    return lines + [words.sentence(text) for text in encounter.because]
+        return f"In the way in plan: {strike}. Closer than {asked} in plan: {less}."
+    return f"Struck if dug blindly as drawn: {strike}. Closer than {asked}: {less}."
 
 
 def zone_words(job: Job, zone: Zone) -> str:

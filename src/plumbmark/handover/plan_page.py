@@ -22,9 +22,8 @@ from plumbmark.handover.plan_words import (
     change_words,
     first_sentence,
     hertz,
+    hookup_row,
     milliamperes,
-    off_words,
-    stretch,
     what_to_expect,
 )
 from plumbmark.model.linefit import LineFit
@@ -137,7 +136,7 @@ def network_picture(network: Network, trial: Trial) -> str:
         )
         labels.wish(3, [(x, y)], stake.id)
     for connection in network.connections:
-        x, y = at(*_place(network, connection.id))
+        x, y = at(*place_of(network, connection.id))
         drawn.append(f'<rect class="paper" x="{num(x - 6)}" y="{num(y - 6)}" width="12" height="12"/>')
         kind = "strong" if connection.id == trial.connection.id else ""
         labels.wish(1, [(x, y)], connection.id, kind, must=True)
@@ -154,7 +153,8 @@ def network_picture(network: Network, trial: Trial) -> str:
     )
 
 
-def _place(network: Network, ident: str) -> Point:
+def place_of(network: Network, ident: str) -> Point:
+    """Easting and northing of a connection [m]."""
     connection = next(c for c in network.connections if c.id == ident)
     if connection.conductor is not None and connection.at_m is not None:
         return network.conductor(connection.conductor).point_at(connection.at_m)[:2]
@@ -235,15 +235,7 @@ def _comparison(plan: HookupPlan) -> str:
     head = ("connection", "start at", "goes in", "traced over", "holds over", "depth shows", "on others")
     rows = []
     for t in plan.ranked:
-        cells = (
-            t.connection.id,
-            hertz(t.frequency_hz),
-            "" if t.given_a is None else milliamperes(t.given_a),
-            stretch(t.traceable_m, plan.network),
-            stretch(t.holds_m, plan.network),
-            off_words(t),
-            f"{100 * t.share_on_others:.0f} %",
-        )
+        cells = hookup_row(t, plan.network)
         rows.append("<tr>" + "".join(f"<td>{escaped(cell)}</td>" for cell in cells) + "</tr>")
     titles = "".join(f'<th scope="col">{name}</th>' for name in head)
     return (

@@ -10,9 +10,7 @@ from plumbmark.handover.plan_words import (
     change_words,
     first_sentence,
     hertz,
-    milliamperes,
-    off_words,
-    stretch,
+    hookup_row,
     what_to_expect,
 )
 from plumbmark.model.linefit import LineFit
@@ -39,7 +37,7 @@ def plan_text(plan: HookupPlan, fit: LineFit | None = None) -> str:
     blocks = [
         [wrapped(f"{network.id}: hook-up plan for {network.target}" if network.id else "Hook-up plan")],
         [wrapped(first_sentence(plan)), wrapped(what_to_expect(plan.ranked[0], network))],
-        table(_HEAD, [_row(trial, plan) for trial in plan.ranked]),
+        table(_HEAD, [hookup_row(trial, network) for trial in plan.ranked]),
     ]
     frequencies = [t for t in plan.trials if t.connection.id == plan.ranked[0].connection.id]
     if len(frequencies) > 1:
@@ -56,18 +54,6 @@ def plan_text(plan: HookupPlan, fit: LineFit | None = None) -> str:
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
 
-def _row(trial: Trial, plan: HookupPlan) -> tuple[str, ...]:
-    return (
-        trial.connection.id,
-        hertz(trial.frequency_hz),
-        "-" if trial.given_a is None else milliamperes(trial.given_a),
-        stretch(trial.traceable_m, plan.network),
-        stretch(trial.holds_m, plan.network),
-        off_words(trial),
-        f"{100 * trial.share_on_others:.0f} %",
-    )
-
-
 def _frequencies(plan: HookupPlan, trials: list[Trial]) -> list[str]:
-    rows = [(hertz(t.frequency_hz), *_row(t, plan)[2:]) for t in trials]
+    rows = [(hertz(t.frequency_hz), *hookup_row(t, plan.network)[2:]) for t in trials]
     return table(("at", *_HEAD[2:]), rows)

@@ -149,6 +149,19 @@ def off_words(trial: Trial) -> str:
     return f"{abs(ratio) * 100:.0f} % {'shallow' if ratio < 0 else 'deep'}"
 
 
+def hookup_row(trial: Trial, network: Network) -> tuple[str, ...]:
+    """One way to connect in a few words: connection, start at, goes in, traced, holds, depth, on others."""
+    return (
+        trial.connection.id,
+        hertz(trial.frequency_hz),
+        "-" if trial.given_a is None else milliamperes(trial.given_a),
+        stretch(trial.traceable_m, network),
+        stretch(trial.holds_m, network),
+        off_words(trial),
+        f"{100 * trial.share_on_others:.0f} %",
+    )
+
+
 def cautions(network: Network) -> tuple[str, ...]:
     """Who may connect to what, shock, gas, traffic: each once, where it matters."""
     about = {c.utility for c in network.conductors}

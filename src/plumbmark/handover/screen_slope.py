@@ -47,7 +47,7 @@ def slopes_of(job: Job, line: LineEstimate) -> tuple[CurrentSlope, ...]:
     ones, which have been smoothed along the line.
     """
     at = {s.id: s.chainage_m for s in line.stations if s.source == "reading"}
-    cuts = sorted(e.chainage_m for e in line.current_events)
+    cuts = [e.chainage_m for e in line.current_events if not between_hookups(job, line, e.chainage_m)]
     cuts += [0.5 * (at[a] + at[b]) for a, b in line.unsettled if a in at and b in at]
     groups: dict[tuple[str, int], list[tuple[float, float]]] = {}
     for r in job.readings:
@@ -60,6 +60,15 @@ def slopes_of(job: Job, line: LineEstimate) -> tuple[CurrentSlope, ...]:
         if len(rows) >= FEWEST and float(np.ptp(where)) >= _SHORTEST_M:
             found.append(_slope(setup, where, current, job.display_units))
     return tuple(sorted(found, key=lambda s: s.from_m))
+
+
+def between_hookups(job: Job, line: LineEstimate, chainage_m: float) -> bool:
+    """Whether the readings next to a place of a line on its two sides were taken under different hook-ups."""
+    setups = {r.id: r.setup for r in job.readings if r.line == line.line}
+    at = [(s.chainage_m, setups[s.id]) for s in line.stations if s.id in setups]
+    before = [q for q in at if q[0] <= chainage_m]
+    after = [q for q in at if q[0] > chainage_m]
+    return bool(before and after) and max(before)[1] != min(after)[1]
 
 
 def _slope(setup: str, where: FLOATS, current: FLOATS, units: str) -> CurrentSlope:

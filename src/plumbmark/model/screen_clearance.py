@@ -67,7 +67,6 @@ class ClearanceHole:
     lateral_m: Interval
     top_m: Interval
     where: str
-    expect: str
     words: tuple[str, ...]
 
 

@@ -1,0 +1,195 @@
+"""The clearance screen: where may no machine go?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from plumbmark.handover import clearance_words as said
+from plumbmark.handover import words
+from plumbmark.handover.screen_drawn import drawn_digs, drawn_lines, extent_of, path_of, rounded
+from plumbmark.handover.tape import place_words
+from plumbmark.model.clearance import (
+    ClearanceAnswer,
+    Demand,
+    DigAnswer,
+    Encounter,
+    HoleAdvice,
+    Met,
+    Ring,
+)
+from plumbmark.model.estimate import Solution
+from plumbmark.model.job import Job
+from plumbmark.model.record import DigKind
+from plumbmark.model.screen_clearance import (
+    ClearanceDig,
+    ClearanceHole,
+    ClearanceScreen,
+    ClearanceStretch,
+    ClearanceZone,
+    Conflict,
+    Hatch,
+)
+from plumbmark.model.screen_drawn import Path, Told
+
+NO_DIG: Final = (
+    "No dig is drawn, so nothing is checked. Draw where is to be dug and how deep, and what each part of it "
+    "demands stands here."
+)
+NOTHING_SOLVED: Final = (
+    "Nothing is located yet, so nothing is checked. Until it is: hand dig or vacuum, and only once every "
+    "owner has answered."
+)
+UNDER_WAY: Final = (
+    "The check is not done yet. Until it is, nothing here says where may be dug; it follows by itself."
+)
+HATCHES: Final = (
+    "Hatched one way: hand dig. Both ways: test hole first. Broken: not known. Not hatched: nothing known in "
+    "the way, and the questions above stay open there."
+)
+_HATCH: Final = {
+    Demand.NOTHING: Hatch.NONE,
+    Demand.NOT_KNOWN: Hatch.BROKEN,
+    Demand.HAND_DIG: Hatch.ONE_WAY,
+    Demand.TEST_HOLE: Hatch.BOTH_WAYS,
+}
+_NAMES: Final = {Met.LINE: "line {}", Met.RECORD: "record {}", Met.SECOND_LINE: "second line {}"}
+
+
+def clearance_screen(
+    job: Job,
+    solution: Solution | None,
+    answer: ClearanceAnswer | None,
+    still_open: Sequence[str] = (),
+) -> ClearanceScreen:
+    """What each part of a dig demands, what nobody has answered first.
+
+    Parameters
+    ----------
+    job : Job
+    solution : Solution, optional
+        Its lines are drawn under the dig.
+    answer : ClearanceAnswer, optional
+        None while there is none: the screen says why, and never that nothing is in the way.
+    still_open : sequence of str
+        What ticket and owners leave open, told while there is no answer; an answer has its own.
+
+    Returns
+    -------
+    ClearanceScreen
+    """
+    lines = drawn_lines(job, solution.lines) if solution is not None else ()
+    ground = drawn_digs(job)
+    core = [p for dig in ground for ring in dig.ground for p in ring]
+    holes = [] if answer is None else [(h.easting_m, h.northing_m) for h in answer.holes]
+    extent = extent_of(core + holes, [p for line in lines for p in line.path])
+    units = job.display_units
+    if answer is None:
+        empty = NO_DIG if not job.digs else NOTHING_SOLVED if solution is None else UNDER_WAY
+        return ClearanceScreen(
+            job=job.id,
+            units=units,
+            ready=False,
+            empty=empty,
+            unanswered=tuple(words.sentence(text) for text in still_open),
+            no_machine=said.NO_MACHINE,
+            digs=(),
+            holes=(),
+            holes_note="",
+            notes=(),
+            rule="",
+            zones=(),
+            least_said=said.LEAST_SAID,
+            hatches=HATCHES,
+            extent=extent,
+            ground=ground,
+            lines=lines,
+        )
+    return ClearanceScreen(
+        job=job.id,
+        units=units,
+        ready=True,
+        empty="",
+        unanswered=tuple(words.sentence(text) for text in answer.unanswered),
+        no_machine=said.NO_MACHINE,
+        digs=tuple(_dig(job, dig) for dig in answer.digs),
+        holes=tuple(_hole(job, hole) for hole in answer.holes),
+        holes_note=said.MINIMUM if answer.holes else "",
+        notes=tuple(words.sentence(text) for text in answer.notes),
+        rule=said.rule_words(job, answer),
+        zones=tuple(
+            ClearanceZone(z.line, _rings(z.lawful), _rings(z.honest), said.zone_words(job, z))
+            for z in answer.zones
+        ),
+        least_said=said.LEAST_SAID,
+        hatches=HATCHES,
+        extent=extent,
+        ground=ground,
+        lines=lines,
+    )
+
+
+def _rings(rings: tuple[Ring, ...]) -> tuple[Path, ...]:
+    return tuple(path_of(ring) for ring in rings)
+
+
+def _dig(job: Job, dig: DigAnswer) -> ClearanceDig:
+    listed = {id(s) for s in said.listed(dig)}
+    return ClearanceDig(
+        dig=dig.dig,
+        says=said.dig_headline(job, dig),
+        demand=dig.demand,
+        because=tuple(words.sentence(text) for text in dig.because),
+        # every part is drawn, scraps of ground have no words
+        stretches=tuple(
+            ClearanceStretch(
+                s.demand,
+                _HATCH[s.demand],
+                _rings(s.rings),
+                said.stretch_words(job, s) if id(s) in listed else "",
+            )
+            for s in dig.stretches
+        ),
+        conflicts=tuple(_conflict(job, e) for e in dig.encounters),
+    )
+
+
+def _conflict(job: Job, e: Encounter) -> Conflict:
+    units = job.display_units
+    kind = next(d.kind for d in job.digs if d.id == e.dig)
+    source = f"computed from the readings and {_drawing(kind)}"
+    if e.met is Met.RECORD:
+        source = f"computed from records.geojson and {_drawing(kind)}"
+    chances = said.chances(e, units)
+    told = [
+        Told("in plan, 19 times in 20", said.horizontal_words(e, units), source),
+        Told("odds", chances, source),
+    ]
+    vertical = said.vertical_words(e, kind, units)
+    if vertical:
+        told.insert(1, Told("in depth, 19 times in 20", vertical, source))
+    return Conflict(
+        name=_NAMES[e.met].format(e.name),
+        demand=e.demand,
+        place=path_of([(e.easting_m, e.northing_m)])[0],
+        odds=chances,
+        words=tuple(said.encounter_lines(job, e)),
+        told=tuple(told),
+    )
+
+
+def _drawing(kind: DigKind) -> str:
+    return f"the {kind.value} as drawn"
+
+
+def _hole(job: Job, hole: HoleAdvice) -> ClearanceHole:
+    return ClearanceHole(
+        number=hole.number,
+        line=hole.line,
+        place=path_of([(hole.easting_m, hole.northing_m)])[0],
+        from_deg=round(hole.from_deg, 1),
+        lateral_m=rounded(hole.lateral_m),
+        top_m=rounded(hole.top_m),
+        where=f"{hole.line}, {place_words(job, hole.easting_m, hole.northing_m)}",
+        words=tuple(said.hole_lines(job, hole)[1:]),
+    )
