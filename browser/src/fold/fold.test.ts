@@ -24,6 +24,12 @@ test("a correction shows, taking it back shows what it corrected, taking that ba
   expect(depth([first, second, undo, redo])).toBe("4 ft");
 });
 
+test("a correction moves nothing in a list", () => {
+  const first = entry("7", "3 ft");
+  const to = fold([first, entry("8", "3 ft"), entry("7", "4 ft", { supersedes: first.id })]);
+  expect([...to.tables.readings!.keys()]).toEqual(["7", "8"]);
+});
+
 test("two devices that correct one reading: the later shows and both are kept as a question", () => {
   const first = entry("7", "3 ft");
   const here = entry("7", "4 ft", { supersedes: first.id });

@@ -65,7 +65,17 @@ export function folded(job: string, kept: KeptFact[], texts: ReadonlyMap<string,
   const to = { ...empty(job), late, frozen };
   for (const fact of taken) if (live.has(fact.id)) take(to, fact, texts);
   to.conflicts = conflictsOf(taken, live);
+  for (const [table, entries] of Object.entries(to.tables)) to.tables[table] = inFirstOrder(table, entries, taken);
   return to;
+}
+
+/** Rows stand where their first entry stood, so that a correction moves nothing in a list. */
+function inFirstOrder(table: string, entries: Map<string, Entry>, facts: Fact[]): Map<string, Entry> {
+  const first = new Map<string, number>();
+  for (const [at, { kind, payload }] of facts.entries())
+    if (kind === "entry" && payload.table === table && !first.has(payload.key as string)) first.set(payload.key as string, at);
+  const place = ({ key, fact }: Entry) => (fact ? first.get(key)! : -1);
+  return new Map([...entries].sort(([, a], [, b]) => place(a) - place(b)));
 }
 
 /** What counts: while a job is frozen facts wait, and reopening it takes them in. */

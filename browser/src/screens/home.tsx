@@ -34,7 +34,7 @@ export default function Home({ job }: ScreenProps) {
     >
       <Frozen folded={folded} />
       <Answer folded={folded} answer={answer} />
-      <AsOf seen={seen} />
+      <AsOf seen={seen} never="" />
       {answer?.questions.map((question) => <Asked job={job} question={question} />)}
       <Readings folded={folded} answer={answer} />
       <TicketFacts folded={folded} />

@@ -40,21 +40,21 @@ export default function Today() {
       ) : (
         <p class="answer">{seen.screen?.headline ?? `${own.length} ${own.length === 1 ? "job" : "jobs"} on this phone.`}</p>
       )}
-      <AsOf seen={seen} />
+      <AsOf seen={seen} never="" />
       <ul class="plain rows">
         {seen.screen?.jobs.map(({ job, sentence }) => <JobRow job={job} words={sentence} />)}
         {own.map((folded) => (
           <JobRow job={folded.job} words={sentenceOf(folded)} />
         ))}
       </ul>
-      <p>
+      <div class="choices">
         <a class="button" href="#/bring">
           Bring in a job or a log
-        </a>{" "}
+        </a>
         <a class="button" href="#/set">
           This device
         </a>
-      </p>
+      </div>
     </Page>
   );
 }
