@@ -122,3 +122,14 @@ def test_photographs_that_are_written_down_and_not_there(invented: Any) -> None:
     job = replace(job, photographs=(PhotoFact("4.jpg", 2), PhotoFact("5.jpg", 3)))
     photograph = Photograph("4.jpg", b"\xff\xd8\xff\xd9", photo_caption(job, "4.jpg"))
     assert "not shown here: 5.jpg." in text_of(job, solution, photographs=(photograph,))
+
+
+def test_things_with_a_place_are_on_the_plan(invented: Any) -> None:
+    job, solution = invented()
+    near = Place(solution.lines[0].stations[0].easting_m, solution.lines[0].stations[0].northing_m + 1.0)
+    things = (Thing("x-1", 2, near, ThingKind.VALVE), Thing("x-2", 3, None, ThingKind.PATCH))
+    said = text_of(replace(job, things=things), solution)
+    assert "Diamonds are things seen above ground" in said
+    assert "valve x-1" in said  # the label; the table has its words in cells of their own
+    assert "patch x-2" not in said
+    assert "Diamonds" not in text_of(job, solution)

@@ -130,6 +130,7 @@ def _box(points: Sequence[Point]) -> tuple[float, float, float, float]:
 def _surroundings(job: Job) -> list[Point]:
     points = [(c.easting_m, c.northing_m) for c in job.corners]
     points += [(h.place.easting_m, h.place.northing_m) for h in job.test_holes]
+    points += [(t.place.easting_m, t.place.northing_m) for t in job.things if t.place is not None]
     points += [p for dig in job.digs for ring in dig.rings for p in ring]
     return points
 
@@ -206,7 +207,7 @@ def _grid(view: View) -> str:
 
 
 def _context(job: Job, view: View, labels: Labels) -> list[str]:
-    """What was there before the readings: digs, records, baselines, corners, test holes."""
+    """What was there before the readings: digs, records, baselines, corners, things seen; and test holes."""
     parts = [_dig(job, dig, view, labels) for dig in job.digs]
     for record in job.records:
         points = [view.at(*p) for p in record.path]
@@ -226,19 +227,31 @@ def _context(job: Job, view: View, labels: Labels) -> list[str]:
         parts.append(f'<path class="base" d="{path(ends)}"/>')
         labels.block(ends)
         labels.wish(7, _seen(ends, view), f"baseline {base.id}")
-    for corner in job.corners:
-        x, y = view.at(corner.easting_m, corner.northing_m)
+    for east, north, shape, rank, said in _signs(job):
+        x, y = view.at(east, north)
         if 0 <= x <= view.width and 0 <= y <= view.height:
-            parts.append(_sign(x, y, "M-5 4L0 -5L5 4Z", "paper"))
-            labels.block([(x, y)], 6.0)
-            labels.wish(5, [(x, y)], corner.id)
-    for hole in job.test_holes:
-        x, y = view.at(hole.place.easting_m, hole.place.northing_m)
-        if 0 <= x <= view.width and 0 <= y <= view.height:
-            parts.append(_sign(x, y, "M-6 -6H6V6H-6Z", "paper"))
+            parts.append(_sign(x, y, shape, "paper"))
             labels.block([(x, y)], 7.0)
-            labels.wish(4, [(x, y)], f"test hole {hole.id}" + ("" if hole.found else ", not there"))
+            labels.wish(rank, [(x, y)], said)
     return parts
+
+
+def _sign(x: float, y: float, d: str, kind: str) -> str:
+    return f'<g transform="translate({num(x)} {num(y)})"><path class="k {kind}" d="{d}"/></g>'
+
+
+def _signs(job: Job) -> list[tuple[float, float, str, int, str]]:
+    """What is one spot on the ground: place, the path of its sign, rank of its label and the label."""
+    signs = [(c.easting_m, c.northing_m, "M-5 4L0 -5L5 4Z", 5, c.id) for c in job.corners]
+    for hole in job.test_holes:
+        said = f"test hole {hole.id}" + ("" if hole.found else ", not there")
+        signs.append((hole.place.easting_m, hole.place.northing_m, "M-6 -6H6V6H-6Z", 4, said))
+    for thing in job.things:
+        if thing.place is not None:
+            kind = thing.kind.value if thing.kind else ""
+            said = thing.id if kind in thing.id else f"{kind} {thing.id}"
+            signs.append((thing.place.easting_m, thing.place.northing_m, "M0 -6L6 0L0 6L-6 0Z", 5, said))
+    return signs
 
 
 def _seen(points: Sequence[Point], view: View) -> list[Point]:
@@ -269,10 +282,6 @@ def _dig(job: Job, dig: Dig, view: View, labels: Labels) -> str:
         labels.block(outline, 3.0)
         labels.wish(3, _seen(outline, view), ", ".join(said))
     return "".join(parts)
-
-
-def _sign(x: float, y: float, d: str, kind: str) -> str:
-    return f'<g transform="translate({num(x)} {num(y)})"><path class="k {kind}" d="{d}"/></g>'
 
 
 def _second_lines(job: Job, line: LineEstimate, view: View, labels: Labels) -> list[str]:

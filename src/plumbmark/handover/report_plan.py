@@ -133,6 +133,8 @@ def _drawing(
     legend = (
         "Crosses are the field marks; the grey band holds the line 19 times in 20, to scale. Grid in metres."
     )
+    if any(thing.place for thing in job.things):
+        legend += " Diamonds are things seen above ground."
     if clearance:
         legend += (
             f" Broken outline: tolerance zone about the marks, {clearance.rule.title}; dotted outline: the "
