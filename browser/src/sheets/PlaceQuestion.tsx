@@ -163,7 +163,8 @@ function Ties({ sheet, cells, own, onPlace }: PlaceProps) {
     setTaped(next);
     const rows = Object.entries(next).map(([corner, distance]) => ({ corner, distance }));
     if (rows.length < 2) return;
-    onPlace(byTies(cells, own), [{ job: sheet.folded.job, kind: "entry", payload: { table: "ties", key: own, rows } }], false);
+    const supersedes = sheet.folded.tables.ties?.get(own)?.fact?.id ?? null;
+    onPlace(byTies(cells, own), [{ job: sheet.folded.job, kind: "entry", payload: { table: "ties", key: own, rows }, supersedes }], false);
   };
   return (
     <>
