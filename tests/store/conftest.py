@@ -189,3 +189,20 @@ def send(store: Store) -> Callable[..., list[tuple[str, int]]]:
         return [(str(receipt.state), receipt.expected_seq) for receipt in receipts]
 
     return sent
+
+
+@pytest.fixture
+def small_disk() -> Iterator[Path]:
+    """A disk of 4 MB in memory; only root may make one."""
+    if os.geteuid() != 0 or shutil.which("mount") is None:
+        pytest.skip("NOT RUN: a small disk can be made by root alone")
+    folder = Path(tempfile.mkdtemp(prefix="pm"))
+    done = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", str(folder)], capture_output=True, text=True
+    )
+    if done.returncode != 0:
+        folder.rmdir()
+        pytest.skip(f"NOT RUN: no small disk can be made here ({done.stderr.strip()})")
+    yield folder
+    subprocess.run(["umount", str(folder)], check=True)
+    folder.rmdir()

@@ -200,8 +200,8 @@ def spoil(store: Store, statement: str) -> list[str]:
         ("UPDATE facts SET job = 'birch-2' WHERE seq = 2", 2, "its columns are not what it says"),
         ("UPDATE facts SET body = 'x' WHERE seq = 2", 2, "cannot be read"),
         ("UPDATE facts SET body = '[]' WHERE seq = 2", 2, "cannot be read"),
-        ("DELETE FROM facts WHERE seq = 2", 3, "comes after fact 1"),
-        ("DELETE FROM facts WHERE seq = 1", 2, "comes after fact 0"),
+        ("DELETE FROM facts WHERE seq = 2 AND device = '{}'", 3, "comes after fact 1"),
+        ("DELETE FROM facts WHERE seq = 1 AND device = '{}'", 2, "comes after fact 0"),
     ],
 )
 def test_what_was_changed_behind_its_back_is_found(
@@ -209,9 +209,23 @@ def test_what_was_changed_behind_its_back_is_found(
 ) -> None:
     send(*pen.facts(3))
     send(another_pen.fact())
-    (only,) = spoil(store, statement)
-    assert only.startswith(f"fact {where} of device {pen.device}: ")
-    assert what in only
+    *missing, last = spoil(store, statement.format(pen.device))
+    assert last.startswith(f"fact {where} of device {pen.device}: ")
+    assert what in last
+    assert missing == (["journal: 4 facts came in, and 3 are there"] if "DELETE" in statement else [])
+
+
+def test_the_end_of_a_chain_that_was_taken_off_is_found_unless_it_was_the_last(
+    store: Store, send, pen, another_pen
+) -> None:
+    send(*pen.facts(3))
+    send(another_pen.fact())
+    assert spoil(store, f"DELETE FROM facts WHERE seq = 3 AND device = '{pen.device}'") == [
+        "journal: 4 facts came in, and 3 are there"
+    ]
+    assert (
+        spoil(store, f"DELETE FROM facts WHERE device = '{another_pen.device}'") == []
+    )  # as docs/store.md says
 
 
 def test_a_fact_that_was_replaced_with_another_is_found(store: Store, send, pen) -> None:

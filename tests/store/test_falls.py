@@ -8,8 +8,7 @@ import shutil
 import signal
 import subprocess
 import sys
-import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -142,23 +141,6 @@ def test_a_database_that_may_not_grow_says_so(tmp_path: Path, pen) -> None:
         event.remove(engine, "connect", bound)
         engine.dispose()
         assert store.append([left], received_at=NOON)[0].state == "stored"
-
-
-@pytest.fixture
-def small_disk() -> Iterator[Path]:
-    """A disk of 4 MB in memory; only root may make one."""
-    if os.geteuid() != 0 or shutil.which("mount") is None:
-        pytest.skip("NOT RUN: a small disk can be made by root alone")
-    folder = Path(tempfile.mkdtemp(prefix="pm"))
-    done = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", str(folder)], capture_output=True, text=True
-    )
-    if done.returncode != 0:
-        folder.rmdir()
-        pytest.skip(f"NOT RUN: no small disk can be made here ({done.stderr.strip()})")
-    yield folder
-    subprocess.run(["umount", str(folder)], check=True)
-    folder.rmdir()
 
 
 def test_a_full_disk_under_sqlite(small_disk: Path, pen) -> None:

@@ -253,6 +253,9 @@ def _stored(row: Row[Any]) -> StoredFact:
 
 def broken(connection: Connection) -> Iterable[tuple[str, str]]:
     """Everything that is wrong with the chains: where, and what."""
+    count, newest = connection.execute(select(func.count(), func.max(facts.c.ordinal))).one()
+    if count and count != newest:
+        yield "journal", f"{newest} facts came in, and {count} are there"
     device, seq, prev = "", 0, ""
     rows = connection.execution_options(yield_per=_AT_ONCE).execute(
         select(facts).order_by(facts.c.device, facts.c.seq)

@@ -165,7 +165,7 @@ class Store:
         -------
         tuple of Finding
             Empty where each fact, file and answer has its hash and each chain is whole. Facts taken off the
-            end of a chain do not show: only the device knows that it had written more.
+            end of the journal do not show: only the devices know that they had written more.
         """
         with self.database.reading() as connection:
             found = [*journal.broken(connection), *kept.spoilt(connection)]
