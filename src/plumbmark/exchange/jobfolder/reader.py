@@ -52,7 +52,8 @@ from plumbmark.exchange.jobfolder.walks import read_profiles, with_two_offsets
 from plumbmark.model.finding import Finding
 from plumbmark.model.job import Job
 
-_SCHEMAS: Final[dict[str, Sequence[Column]]] = {
+#: Columns of each table, by file; `ties.csv` is read apart from them.
+SCHEMAS: Final[dict[str, Sequence[Column]]] = {
     "readings.csv": READINGS,
     "profiles.csv": PROFILES,
     "side_readings.csv": SIDE_READINGS,
@@ -123,7 +124,7 @@ def _of_folder(folder: Path, remarks: Remarks) -> dict[str, bytes]:
 def _read(files: Mapping[str, bytes], remarks: Remarks, to_solve: bool) -> tuple[Job | None, list[Finding]]:
     text = _text(files, JOB, remarks)
     job = JobFile() if text is None else read_job_file(text, remarks, to_solve=to_solve)
-    sheets = {name: sheet for name in _SCHEMAS if (sheet := _sheet(files, name, remarks))}
+    sheets = {name: sheet for name in SCHEMAS if (sheet := _sheet(files, name, remarks))}
     tied = _ties(files, sheets, job, remarks)
     empty = Sheet(Table("", (), (), ()), {})
     readings = read_readings(sheets.get("readings.csv", empty), job, tied, remarks)
@@ -189,7 +190,7 @@ def _sheet(files: Mapping[str, bytes], name: str, remarks: Remarks) -> Sheet | N
         return None
     if name == "profiles.csv":
         table = with_two_offsets(table)
-    return open_sheet(table, _SCHEMAS[name], remarks)
+    return open_sheet(table, SCHEMAS[name], remarks)
 
 
 def _ties(
