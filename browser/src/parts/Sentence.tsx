@@ -14,8 +14,10 @@ export function Sentence({ said, units, from }: SentenceProps) {
   return (
     <section class="sentence" aria-live="polite">
       <p class="answer">{said.answer}</p>
+      {said.deep && <p class="answer">{said.deep}</p>}
       <p class="quiet">{from}</p>
       {said.estimate && <Band shift={said.estimate.shift} depth={said.estimate.depth} units={units} />}
+      {said.next.words && <p>{said.next.words}</p>}
       {said.because.map((why) => (
         <p>{why}</p>
       ))}

@@ -34,8 +34,9 @@ export interface Said {
   /** Null where there is nothing to compute from, or the numbers hardly ever go together. */
   readonly estimate: Estimate | null;
   readonly unlikely: boolean;
-  /** The answer, to be shown largest. */
+  /** The answer, to be shown largest: where to paint, then how deep. */
   readonly answer: string;
+  readonly deep: string;
   readonly because: readonly string[];
   readonly next: { readonly action: Action; readonly words: string };
 }
@@ -181,21 +182,25 @@ export function said(table: Table, cells: Cells, at: Situation, extra: readonly 
   for (const action of extra) taken.add(action);
   if (estimate === "unlikely") {
     const text = "These numbers hardly ever go together. One of them is probably a slip: read it again.";
-    return { estimate: null, unlikely: true, answer: text, because: [], next: nextStep(taken, "unproven", at.cannot) };
+    return { estimate: null, unlikely: true, answer: text, deep: "", because: [], next: nextStep(taken, "unproven", at.cannot) };
   }
   if (estimate === null) return withoutDepth(cells, at, taken);
   const { shift, depth, single } = estimate;
   const band = words.sideways(shift, at.units);
   const reach = band === "at the mark" ? "at your mark" : `${band} of your mark`;
   const wide = shift.high - shift.low > WIDE_M;
+  const told = whatToPaint(shift, at.units);
   const first =
     wide && estimate.trust === "unproven"
       ? `Do not paint on this alone: the line could be ${reach}.`
-      : whatToPaint(shift, at.units) + (wide ? ` The line could be ${reach}.` : "");
+      : wide
+        ? `${told.slice(0, -1)}, could be ${band}.`
+        : told;
   return {
     estimate,
     unlikely: false,
-    answer: `${first} ${howDeep(depth, at.units)}`,
+    answer: first,
+    deep: howDeep(depth, at.units),
     because: [
       ...(wide ? [] : [`The line could be ${reach}.`]),
       trustWords(estimate),
@@ -212,16 +217,17 @@ function withoutDepth(cells: Cells, at: Situation, taken: ReadonlySet<Action>): 
   const why = cells.depth_refused === "yes" ? "the display withheld it" : "no depth was read";
   const deep = `How deep: not known, ${why}.`;
   const answer = same
-    ? `Checked: peak and null in the same place. ${deep}`
+    ? "Checked: peak and null in the same place."
     : off
-      ? `The null stands ${gap!.low === gap!.high ? "" : "up to "}${off} from the peak: another current bends the field. ${deep}`
-      : `Marked on the signal. ${deep}`;
+      ? `The null stands ${gap!.low === gap!.high ? "" : "up to "}${off} from the peak: another current bends the field.`
+      : "Marked on the signal.";
   const next = nextStep(taken, "unproven", at.cannot);
   const ask = !taken.has("depth") && !at.cannot.has("depth");
   return {
     estimate: null,
     unlikely: false,
     answer,
+    deep,
     because: same ? ["One null in the right place does not rule a second line out; a depth, and one raised, say more."] : [],
     next: ask ? { action: "depth", words: "Read the depth here." } : next,
   };

@@ -1,6 +1,6 @@
 /** The reading sheet: can I mark here? `read` begins a reading, `read/7` shows one, `read/7/raise` asks one thing of it. */
 import "../sheets/sheets.css";
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { record, type Draft } from "../journal";
 import { Page } from "../parts/Page";
 import type { Cells } from "../phone/cells";
@@ -54,6 +54,10 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
   const [busy, setBusy] = useState(false);
   const [key] = useState(known?.key ?? newKey(sheet, "readings"));
   const line = cells.line ?? usualLine(sheet, "readings");
+  useEffect(() => {
+    scrollTo(0, 0);
+    document.querySelector<HTMLElement>(".question")?.focus({ preventScroll: true }); // read out, one at a time
+  }, [asked]);
   const save = async (row: Cells) => {
     if (busy) return;
     setBusy(true);
@@ -103,7 +107,6 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
             </button>
           </div>
         )}
-        {!known && <TakenSoFar cells={cells} sheet={sheet} line={line} open={open} />}
         {asked === "line" ? (
           <LineQuestion sheet={sheet} line={line} onLine={(next) => answer({ ...cells, line: next }, true)} />
         ) : asked === "place" ? (
@@ -111,7 +114,7 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
         ) : (
           <Asked key={asked} question={asked} cells={cells} units={sheet.units} onAnswer={answer} />
         )}
-        {asked === "end" && <h2 class="question">Save this reading?</h2>}
+        {asked === "end" && <h2 class="question" tabIndex={-1}>Save this reading?</h2>}
         {action && asked !== "end" && (
           <div class="side-by-side after">
             <button type="button" class="quiet-button" onClick={skip}>
@@ -122,6 +125,7 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
             </button>
           </div>
         )}
+        {!known && <TakenSoFar cells={cells} sheet={sheet} line={line} open={open} />}
       </div>
     </Page>
   );
@@ -139,7 +143,7 @@ interface FootProps {
 
 function Foot({ fresh, anything, busy, moreToAsk, onSave, onChecked, onNext }: FootProps) {
   return (
-    <div class="sheet stack">
+    <div class={!fresh && moreToAsk && anything ? "sheet side-by-side" : "sheet stack"}>
       {fresh && (
         <button type="button" class="main wide" disabled={busy} onClick={onChecked}>
           Checked here: peak and null in the same place

@@ -27,7 +27,7 @@ export function LineQuestion({ sheet, line, sonde = false, onLine }: LineProps) 
   };
   return (
     <>
-      <h2 class="question">Which line is it?</h2>
+      <h2 class="question" tabIndex={-1}>Which line is it?</h2>
       <Choice label="Line" chosen={line} onChoose={onLine} answers={(known ? fit : [...fit, { key: line, words: `${line}, utility not said` }]).map((each) => ({ value: each.key, words: each.words }))} />
       <button type="button" class="wide quiet-button" onClick={another}>
         Another line

@@ -31,7 +31,7 @@ export function PlaceQuestion(props: PlaceProps) {
   const said = placeShort(cells);
   return (
     <>
-      <h2 class="question">Where is your mark?</h2>
+      <h2 class="question" tabIndex={-1}>Where is your mark?</h2>
       {said && <p>{said}</p>}
       <div class="choices">
         {ways

@@ -36,7 +36,7 @@ function NullQuestion({ cells, units, onAnswer }: AskedProps) {
     const left = text.startsWith("-");
     return (
       <>
-        <h2 class="question">From your mark to the null?</h2>
+        <h2 class="question" tabIndex={-1}>From your mark to the null?</h2>
         <LengthKeys units={units} text={left ? toTheLeft(text) : text} label="Mark to null" onText={(t, done) => onAnswer(withLength(cells, "null_offset", t), done)} />
       </>
     );
@@ -49,7 +49,7 @@ function NullQuestion({ cells, units, onAnswer }: AskedProps) {
   const give = (value: GapClass) => onAnswer({ ...without(cells, "null_offset"), null_offset: nullCell(value, units) }, true);
   return (
     <>
-      <h2 class="question">Find the null. Where is it from the peak?</h2>
+      <h2 class="question" tabIndex={-1}>Find the null. Where is it from the peak?</h2>
       <Choice label="Null from the peak" answers={answers} chosen={gap ? (classOf(gap) ?? undefined) : undefined} onChoose={give} />
       <button type="button" class="wide quiet-button" onClick={() => setMeasured(true)}>
         I measured it
@@ -65,7 +65,7 @@ function SideQuestion({ cells, onAnswer }: AskedProps) {
     onAnswer({ ...without(cells, "null_offset"), null_offset: left === (side === "left") ? text : toTheLeft(text) }, true);
   return (
     <>
-      <h2 class="question">On which side of your mark is the null?</h2>
+      <h2 class="question" tabIndex={-1}>On which side of your mark is the null?</h2>
       <p>As you face along the line, the way you walk it.</p>
       <div class="side-by-side">
         {(["left", "right"] as const).map((side) => (
@@ -81,7 +81,7 @@ function SideQuestion({ cells, onAnswer }: AskedProps) {
 function DepthQuestion({ cells, units, onAnswer }: AskedProps) {
   return (
     <>
-      <h2 class="question">Depth shown, foot on the ground?</h2>
+      <h2 class="question" tabIndex={-1}>Depth shown, foot on the ground?</h2>
       <LengthKeys units={units} text={lengthText(cells, "depth")} label="Depth" onText={(t, done) => onAnswer(withLength(without(cells, "depth_refused"), "depth", t), done)} />
       <button type="button" class="wide quiet-button" onClick={() => onAnswer({ ...without(cells, "depth"), depth_refused: "yes" }, true)}>
         It shows no depth
@@ -101,28 +101,32 @@ function RaiseQuestion({ cells, units, onAnswer }: AskedProps) {
     onAnswer(withLength({ ...without(cells, "raised_by"), raised_by: block }, "raised_depth", text), done);
   return (
     <>
-      <h2 class="question">Set it on a {block} block. Depth now?</h2>
+      <h2 class="question" tabIndex={-1}>Set it on a {block} block. Depth now?</h2>
       <p>On the ground it showed {depth || "nothing"}.</p>
-      <LengthKeys units={units} text={lengthText(cells, "raised_depth")} label="Depth on the block" onText={number} />
       {depth && (
-        <Choice
-          label="Or roughly"
-          onChoose={coarse}
-          answers={[
-            { value: "as much" as const, words: `${block} more, about` },
-            { value: "less" as const, words: "Less than that" },
-            { value: "more" as const, words: "More than that" },
-          ]}
-        />
+        <div class="choices" role="group" aria-label="Roughly">
+          {RAISED.map(([value, words]) => (
+            <button type="button" onClick={() => coarse(value)}>
+              {words.replace("BLOCK", block)}
+            </button>
+          ))}
+        </div>
       )}
+      <LengthKeys units={units} text={lengthText(cells, "raised_depth")} label="Depth on the block" onText={number} />
     </>
   );
 }
 
+const RAISED: readonly (readonly [RaiseAnswer, string])[] = [
+  ["as much", "BLOCK more, about"],
+  ["less", "Less than that"],
+  ["more", "More than that"],
+];
+
 function CurrentQuestion({ cells, onAnswer }: AskedProps) {
   return (
     <>
-      <h2 class="question">Current shown?</h2>
+      <h2 class="question" tabIndex={-1}>Current shown?</h2>
       <NumberKeys label="Current" unit="mA" text={cells.current_ma ?? ""} onText={(t) => onAnswer(withNumber(cells, "current_ma", t), false)} />
     </>
   );
@@ -137,7 +141,7 @@ function HalvesQuestion({ cells, units, onAnswer }: AskedProps) {
   };
   return (
     <>
-      <h2 class="question">From your mark to where the signal is half, {side}?</h2>
+      <h2 class="question" tabIndex={-1}>From your mark to where the signal is half, {side}?</h2>
       <div class="side-by-side">
         {(["left", "right"] as const).map((each) => (
           <button type="button" aria-pressed={each === side} onClick={() => setSide(each)}>
@@ -155,7 +159,7 @@ const BEARINGS = ["north", "north-east", "east", "south-east"] as const;
 function BearingQuestion({ cells, onAnswer }: AskedProps) {
   return (
     <>
-      <h2 class="question">Which way does the line run here?</h2>
+      <h2 class="question" tabIndex={-1}>Which way does the line run here?</h2>
       <p>Either way along it, from grid north.</p>
       <Choice
         label="Bearing, roughly"

@@ -44,7 +44,6 @@ export function Result({ job, sheet, entry }: ResultProps) {
       <div class="sheet">
         <SlipBox job={job} sheet={sheet} entry={entry} served={served.questions} unlikely={shown.unlikely} />
         <Sentence said={shown} units={sheet.units} from={told.trim()} />
-        {shown.next.words && <p>{shown.next.words}</p>}
         <Taken job={job} sheet={sheet} entry={entry} cells={cells} />
       </div>
     </Page>
@@ -75,7 +74,7 @@ function Foot({ job, next }: { job: string; next: { words: string; route: string
     </a>
   );
   return (
-    <div class="sheet stack">
+    <div class="sheet side-by-side">
       {next && (
         <a class="button main wide" href={`${to("job", job)}/${next.route}`}>
           {next.words}

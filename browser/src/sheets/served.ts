@@ -75,6 +75,7 @@ export function saidOf(place: PlaceAnswer): Said {
     estimate: { shift: interval(place.beside), depth: interval(place.depth), single: NaN, within: NaN, trust: place.trust },
     unlikely: false,
     answer: place.sentence,
+    deep: "",
     because: [place.chance, ...place.because].filter(Boolean),
     next: { action: "none", words: place.next_words },
   };
