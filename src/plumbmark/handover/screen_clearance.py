@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 from typing import Final
 
 from plumbmark.handover import clearance_words as said
 from plumbmark.handover import words
-from plumbmark.handover.screen_drawn import drawn_digs, drawn_lines, extent_of, path_of, rounded
+from plumbmark.handover.screen_drawn import Row, drawn_digs, drawn_lines, extent_of, path_of, rounded
 from plumbmark.handover.tape import place_words
 from plumbmark.model.clearance import (
     ClearanceAnswer,
@@ -27,10 +28,10 @@ from plumbmark.model.screen_clearance import (
     ClearanceScreen,
     ClearanceStretch,
     ClearanceZone,
-    Conflict,
+    DigConflict,
     Hatch,
 )
-from plumbmark.model.screen_drawn import Path, Told
+from plumbmark.model.screen_drawn import Cited, Path
 
 NO_DIG: Final = (
     "No dig is drawn, so nothing is checked. Draw where is to be dug and how deep, and what each part of it "
@@ -61,6 +62,7 @@ def clearance_screen(
     solution: Solution | None,
     answer: ClearanceAnswer | None,
     still_open: Sequence[str] = (),
+    by_words: Collection[Row] = (),
 ) -> ClearanceScreen:
     """What each part of a dig demands, what nobody has answered first.
 
@@ -74,11 +76,18 @@ def clearance_screen(
     still_open : sequence of str
         What ticket and owners leave open, told while there is no answer; an answer has its own.
 
+    by_words : collection of (str, str)
+        Table and id of rows whose place is known by words only. They were checked against nothing, so no part
+        of a dig is told to have nothing known in the way then.
+
     Returns
     -------
     ClearanceScreen
     """
-    lines = drawn_lines(job, solution.lines) if solution is not None else ()
+    lines = drawn_lines(job, solution.lines, by_words) if solution is not None else ()
+    nowhere = _nowhere(job, by_words)
+    if answer is not None and nowhere:
+        answer = _not_known(answer, nowhere)
     ground = drawn_digs(job)
     core = [p for dig in ground for ring in dig.ground for p in ring]
     holes = [] if answer is None else [(h.easting_m, h.northing_m) for h in answer.holes]
@@ -91,7 +100,7 @@ def clearance_screen(
             units=units,
             ready=False,
             empty=empty,
-            unanswered=tuple(words.sentence(text) for text in still_open),
+            unanswered=tuple(words.sentence(text) for text in (*nowhere, *still_open)),
             no_machine=said.NO_MACHINE,
             digs=(),
             holes=(),
@@ -129,6 +138,38 @@ def clearance_screen(
     )
 
 
+def _nowhere(job: Job, by_words: Collection[Row]) -> tuple[str, ...]:
+    """Lines with readings whose place is known by words only, as a question that is open."""
+    lines = {r.line for r in job.readings if ("readings", r.id) in by_words}
+    lines |= {w.line for w in job.profiles if ("profiles", w.id) in by_words}
+    lines |= {s.line for s in job.side_readings if ("side_readings", s.id) in by_words}
+    lines |= {h.line for h in job.test_holes if ("test_holes", h.id) in by_words}
+    return tuple(
+        f"{line} was read at places known by words only: whether it runs through the dig was not checked. "
+        "Measure where the readings are"
+        for line in sorted(lines)
+    )
+
+
+def _not_known(answer: ClearanceAnswer, nowhere: tuple[str, ...]) -> ClearanceAnswer:
+    """The answer where a located line has no place on the plan: no part has nothing known in the way."""
+
+    def at_least(demand: Demand) -> Demand:
+        return Demand.NOT_KNOWN if demand is Demand.NOTHING else demand
+
+    digs = tuple(
+        replace(
+            dig,
+            demand=at_least(dig.demand),
+            stretches=tuple(replace(s, demand=at_least(s.demand)) for s in dig.stretches),
+        )
+        for dig in answer.digs
+    )
+    first = answer.unanswered[: answer.about_ticket]
+    rest = answer.unanswered[answer.about_ticket :]
+    return replace(answer, digs=digs, unanswered=(*first, *nowhere, *rest))
+
+
 def _rings(rings: tuple[Ring, ...]) -> tuple[Path, ...]:
     return tuple(path_of(ring) for ring in rings)
 
@@ -154,7 +195,7 @@ def _dig(job: Job, dig: DigAnswer) -> ClearanceDig:
     )
 
 
-def _conflict(job: Job, e: Encounter) -> Conflict:
+def _conflict(job: Job, e: Encounter) -> DigConflict:
     units = job.display_units
     kind = next(d.kind for d in job.digs if d.id == e.dig)
     source = f"computed from the readings and {_drawing(kind)}"
@@ -162,13 +203,13 @@ def _conflict(job: Job, e: Encounter) -> Conflict:
         source = f"computed from records.geojson and {_drawing(kind)}"
     chances = said.chances(e, units)
     told = [
-        Told("in plan, 19 times in 20", said.horizontal_words(e, units), source),
-        Told("odds", chances, source),
+        Cited("in plan, 19 times in 20", said.horizontal_words(e, units), source),
+        Cited("odds", chances, source),
     ]
     vertical = said.vertical_words(e, kind, units)
     if vertical:
-        told.insert(1, Told("in depth, 19 times in 20", vertical, source))
-    return Conflict(
+        told.insert(1, Cited("in depth, 19 times in 20", vertical, source))
+    return DigConflict(
         name=_NAMES[e.met].format(e.name),
         demand=e.demand,
         place=path_of([(e.easting_m, e.northing_m)])[0],

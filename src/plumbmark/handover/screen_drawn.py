@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Final, Protocol, TypeVar
 
 from plumbmark.handover import answer, words
 from plumbmark.handover.clearance_words import dig_name
 from plumbmark.handover.layers_facts import dig_area
 from plumbmark.handover.page_plan import box_around, course_and_band
 from plumbmark.handover.page_svg import colour_name, thinned
+from plumbmark.handover.tape import along_baseline
 from plumbmark.model.estimate import Interval, LineEstimate, Solution, StationEstimate
-from plumbmark.model.job import Job, Utility
+from plumbmark.model.job import Baseline, Job, Utility
 from plumbmark.model.measured import Measured
-from plumbmark.model.reading import Reading
-from plumbmark.model.screen_drawn import DrawnDig, DrawnLine, Extent, Ink, Path, Point, Told
+from plumbmark.model.reading import Place, Reading
+from plumbmark.model.screen_drawn import Cited, DrawnDig, DrawnLine, Extent, Ink, Path, Point
+
+Row = tuple[str, str]
+"""Table and id of a row: ("readings", "7")."""
+
+
+class _Row(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+T = TypeVar("T", bound=_Row)
 
 #: Letters as locators paint them where paint alone does not say; common practice, no source.
 _LETTERS: Final = {
@@ -33,6 +45,8 @@ _LETTERS: Final = {
     Utility.STORM: "SD",
     Utility.UNKNOWN: "?",
 }
+#: Table of a job that a station of an answer stands in.
+TABLES: Final = {"reading": "readings", "profile": "profiles", "side_reading": "side_readings"}
 #: So many points of a line are drawn, so many places listed one by one: a screen stays small enough to keep.
 LINE_POINTS: Final = 200
 PLACES: Final = 120
@@ -109,18 +123,63 @@ def extent_of(points: Sequence[Point], others: Sequence[Point] = ()) -> Extent |
     return Extent(*map(metres, ends))
 
 
-def placed(line: LineEstimate, by_words: Collection[str]) -> LineEstimate:
+def placed(line: LineEstimate, by_words: Collection[Row]) -> LineEstimate:
     """A line with those of its stations alone that have a place of their own on the plan."""
-    return replace(line, stations=tuple(s for s in line.stations if s.id not in by_words))
+    return replace(line, stations=tuple(s for s in line.stations if (TABLES[s.source], s.id) not in by_words))
 
 
-def on_plan(solution: Solution, by_words: Collection[str]) -> Solution:
+def solution_on_plan(solution: Solution, by_words: Collection[Row]) -> Solution:
     """An answer with those stations alone that have a place on the plan: marks are planned from it."""
     return replace(solution, lines=tuple(placed(line, by_words) for line in solution.lines))
 
 
+def job_on_plan(job: Job, by_words: Collection[Row]) -> Job:
+    """A job with that alone which has a place on the plan; of its baselines those that somebody measured.
+
+    A row whose place is known by words only stands on a baseline made for it, far from everything.
+    """
+    if not by_words:
+        return job
+
+    def kept(table: str, rows: tuple[T, ...]) -> tuple[T, ...]:
+        return tuple(r for r in rows if (table, r.id) not in by_words)
+
+    far = [p for row, p in _places(job) if row in by_words]
+    return replace(
+        job,
+        readings=kept("readings", job.readings),
+        profiles=kept("profiles", job.profiles),
+        side_readings=kept("side_readings", job.side_readings),
+        test_holes=kept("test_holes", job.test_holes),
+        things=kept("things", job.things),
+        marks=kept("marks", job.marks),
+        passes=kept("passes", job.passes),
+        baselines=tuple(b for b in job.baselines if not any(_lies_on(b, p) for p in far)),
+    )
+
+
+def _places(job: Job) -> Iterator[tuple[Row, Place]]:
+    """Rows of a job with their places."""
+    for table, rows in (
+        ("readings", job.readings),
+        ("profiles", job.profiles),
+        ("side_readings", job.side_readings),
+        ("test_holes", job.test_holes),
+        ("marks", job.marks),
+    ):
+        yield from (((table, r.id), r.place) for r in rows)
+    yield from ((("things", t.id), t.place) for t in job.things if t.place is not None)
+    yield from ((("passes", p.id), q.place) for p in job.passes for q in p.points)
+
+
+def _lies_on(base: Baseline, place: Place) -> bool:
+    """Whether a place stands on the straight line of a baseline, to the centimetre, from its start on."""
+    station, offset = along_baseline(base, (place.easting_m, place.northing_m))
+    return station > -0.01 and abs(offset) < 0.01
+
+
 def drawn_lines(
-    job: Job, lines: Sequence[LineEstimate], by_words: Collection[str] = ()
+    job: Job, lines: Sequence[LineEstimate], by_words: Collection[Row] = ()
 ) -> tuple[DrawnLine, ...]:
     """Solved lines as they are drawn.
 
@@ -128,8 +187,8 @@ def drawn_lines(
     ----------
     job : Job
     lines : sequence of LineEstimate
-    by_words : collection of str
-        Ids of stations whose place is known by words only: nothing is drawn there.
+    by_words : collection of (str, str)
+        Table and id of rows whose place is known by words only: nothing is drawn there.
 
     Returns
     -------
@@ -177,28 +236,28 @@ def computed(line: str) -> str:
     return f"computed from the readings of {line}"
 
 
-def told_estimate(line: LineEstimate, station: StationEstimate, units: str) -> tuple[Told, ...]:
+def told_estimate(line: LineEstimate, station: StationEstimate, units: str) -> tuple[Cited, ...]:
     """What was worked out at a place, each number with its band."""
     source = computed(line.line)
     shift = station.lateral_shift_m
     value, ends = words.current(station.current_a)
     return (
-        Told("paint, from your mark", words.paint(shift, units), source),
-        Told("the line, 19 times in 20", words.sideways(shift, units), source),
-        Told("depth to the middle", words.depth(station.depth_m, units), f"{source}, an estimate"),
-        Told("current", f"{value} mA ({ends})", source),
-        Told("numbers hold", words.chance(station.within_10_probability), source),
-        Told("one line alone", words.chance(station.single_line_probability), source),
+        Cited("paint, from your mark", words.paint(shift, units), source),
+        Cited("the line, 19 times in 20", words.sideways(shift, units), source),
+        Cited("depth to the middle", words.depth(station.depth_m, units), f"{source}, an estimate"),
+        Cited("current", f"{value} mA ({ends})", source),
+        Cited("numbers hold", words.chance(station.within_10_probability), source),
+        Cited("one line alone", words.chance(station.single_line_probability), source),
     )
 
 
-def told_reading(reading: Reading | None, units: str) -> tuple[Told, ...]:
+def told_reading(reading: Reading | None, units: str) -> tuple[Cited, ...]:
     """What was written down at a place, and the cell it stands in."""
     if reading is None:
         return ()
 
-    def cell(name: str, said: str, column: str) -> Told:
-        return Told(name, said, f"readings.csv row {reading.row} {column}")
+    def cell(name: str, said: str, column: str) -> Cited:
+        return Cited(name, said, f"readings.csv row {reading.row} {column}")
 
     told = []
     if reading.null_offset_m is not None:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection
 from typing import Final
 
 from plumbmark.handover import words
 from plumbmark.handover.answer import station_name
 from plumbmark.handover.clearance_words import hole_lines
 from plumbmark.handover.marks_text import difference_words
-from plumbmark.handover.screen_drawn import path_of
+from plumbmark.handover.screen_drawn import TABLES, Row, path_of
 from plumbmark.model.clearance import ClearanceAnswer
 from plumbmark.model.estimate import LineEstimate, NextStep, Solution, Trust
 from plumbmark.model.job import Job
 from plumbmark.model.mark import MarkPlan
-from plumbmark.model.screen_drawn import Note, Point
+from plumbmark.model.screen_drawn import Point, SiteNote
 from plumbmark.model.sweep import Heard
 
 #: So many places that do not hold are named one by one.
@@ -31,8 +31,8 @@ def site_notes(
     solution: Solution | None,
     marks: MarkPlan | None,
     clearance: ClearanceAnswer | None,
-    unplaced: Mapping[str, str],
-) -> tuple[Note, ...]:
+    unplaced: Collection[Row],
+) -> tuple[SiteNote, ...]:
     """Everything that is open on a site.
 
     Parameters
@@ -40,12 +40,12 @@ def site_notes(
     job : Job
     solution, marks, clearance : optional
         What is known of it by now.
-    unplaced : mapping
-        Ids of readings known by words only: their notes have no place.
+    unplaced : collection of (str, str)
+        Table and id of rows known by words only: their notes have no place.
 
     Returns
     -------
-    tuple of Note
+    tuple of SiteNote
         Swapped lines first, then the next step, signals without a mark, paint that does not fit, places that
         do not hold, test holes, and what nobody has answered.
     """
@@ -55,7 +55,7 @@ def site_notes(
             found += _swaps(line, unplaced)
         if solution.next_step is not None:
             found.append(_step(solution, solution.next_step, unplaced))
-    found += _unexplained(job)
+    found += _unexplained(job, unplaced)
     if marks is not None:
         painted = {m.id: m.shows for m in job.marks}
         found += [
@@ -72,15 +72,15 @@ def site_notes(
         ]
         found += [(None, "Unanswered", words.sentence(text), "clearance") for text in clearance.unanswered]
     return tuple(
-        Note(number, None if at is None else path_of([at])[0], title, said, opens)
+        SiteNote(number, None if at is None else path_of([at])[0], title, said, opens)
         for number, (at, title, said, opens) in enumerate(found, 1)
     )
 
 
-def _at(line: LineEstimate, ident: str, unplaced: Mapping[str, str]) -> Point | None:
+def _at(line: LineEstimate, ident: str, unplaced: Collection[Row]) -> Point | None:
     """The field mark of a station; None where its place is known by words only."""
     station = next((s for s in line.stations if s.id == ident), None)
-    if station is None or ident in unplaced:
+    if station is None or (TABLES[station.source], ident) in unplaced:
         return None
     return station.mark_easting_m, station.mark_northing_m
 
@@ -94,7 +94,7 @@ def swap_words(before: str, after: str) -> str:
     )
 
 
-def _swaps(line: LineEstimate, unplaced: Mapping[str, str]) -> list[Open]:
+def _swaps(line: LineEstimate, unplaced: Collection[Row]) -> list[Open]:
     found: list[Open] = []
     for before, after in line.unsettled:
         ends = [p for p in (_at(line, before, unplaced), _at(line, after, unplaced)) if p is not None]
@@ -106,10 +106,10 @@ def _swaps(line: LineEstimate, unplaced: Mapping[str, str]) -> list[Open]:
     return found
 
 
-def _step(solution: Solution, step: NextStep, unplaced: Mapping[str, str]) -> Open:
+def _step(solution: Solution, step: NextStep, unplaced: Collection[Row]) -> Open:
     line = next((q for q in solution.lines if q.line == step.line), None)
     place = None
-    if step.reading not in unplaced:
+    if step.reading not in {ident for _, ident in unplaced}:
         if step.at_easting_m is not None and step.at_northing_m is not None:
             place = (step.at_easting_m, step.at_northing_m)
         elif line is not None and step.reading is not None:
@@ -120,20 +120,24 @@ def _step(solution: Solution, step: NextStep, unplaced: Mapping[str, str]) -> Op
     return place, "Next step", words.sentence(step.words), opens
 
 
-def _unexplained(job: Job) -> list[Open]:
+def _unexplained(job: Job, unplaced: Collection[Row]) -> list[Open]:
     """Signals that were met and have no mark."""
     found: list[Open] = []
     for p in job.passes:
         if p.signal is Heard.UNEXPLAINED:
             a, b = p.points[0].place, p.points[-1].place
-            middle = (0.5 * (a.easting_m + b.easting_m), 0.5 * (a.northing_m + b.northing_m))
+            middle: Point | None = (
+                0.5 * (a.easting_m + b.easting_m),
+                0.5 * (a.northing_m + b.northing_m),
+            )
+            middle = None if ("passes", p.id) in unplaced else middle
             note = f" Written down: {words.sentence(p.note)}" if p.note else ""
             said = f"Pass {p.id} met a signal that has no mark. Trace it and mark it.{note}"
             found.append((middle, f"Pass {p.id}", said, "sweep"))
     return found
 
 
-def _doubtful(solution: Solution, unplaced: Mapping[str, str]) -> list[Open]:
+def _doubtful(solution: Solution, unplaced: Collection[Row]) -> list[Open]:
     """Places that do not hold and what would help there, those leaned on least first."""
     places = [
         (s.within_10_probability, line, s)

@@ -26,8 +26,8 @@ from plumbmark.model.network import Connection, Network
 from plumbmark.model.plan import HookupPlan, PlanStation, Trial
 from plumbmark.model.questions import Advice, Bonded, MadeOf, Reached
 from plumbmark.model.screen_plan import (
-    Choice,
     PlanAnswer,
+    PlanChoice,
     PlanConductor,
     PlanHookup,
     PlanPlace,
@@ -48,30 +48,30 @@ _PLACES: Final = 80
 QUESTIONS: Final = PlanQuestions(
     made_of_words="What is it made of?",
     made_of=(
-        Choice(MadeOf.PLASTIC.value, "Plastic, no wire along it"),
-        Choice(MadeOf.PLASTIC_WITH_WIRE.value, "Plastic with a tracer wire"),
-        Choice(MadeOf.COPPER.value, "Copper pipe"),
-        Choice(MadeOf.STEEL.value, "Steel pipe"),
-        Choice(MadeOf.IRON.value, "Iron pipe"),
-        Choice(MadeOf.ELECTRIC_CABLE.value, "Electric cable"),
-        Choice(MadeOf.PHONE_CABLE.value, "Telephone or television cable"),
-        Choice(MadeOf.UNKNOWN.value, "I do not know"),
+        PlanChoice(MadeOf.PLASTIC.value, "Plastic, no wire along it"),
+        PlanChoice(MadeOf.PLASTIC_WITH_WIRE.value, "Plastic with a tracer wire"),
+        PlanChoice(MadeOf.COPPER.value, "Copper pipe"),
+        PlanChoice(MadeOf.STEEL.value, "Steel pipe"),
+        PlanChoice(MadeOf.IRON.value, "Iron pipe"),
+        PlanChoice(MadeOf.ELECTRIC_CABLE.value, "Electric cable"),
+        PlanChoice(MadeOf.PHONE_CABLE.value, "Telephone or television cable"),
+        PlanChoice(MadeOf.UNKNOWN.value, "I do not know"),
     ),
     reached_words="Where can you get at it?",
     reached=(
-        Choice(Reached.END.value, "Bare metal at an end of it"),
-        Choice(Reached.MIDDLE.value, "Bare metal at a fitting part way"),
-        Choice(Reached.CLAMP.value, "A clamp goes round it"),
-        Choice(Reached.NOWHERE.value, "Nowhere"),
+        PlanChoice(Reached.END.value, "Bare metal at an end of it"),
+        PlanChoice(Reached.MIDDLE.value, "Bare metal at a fitting part way"),
+        PlanChoice(Reached.CLAMP.value, "A clamp goes round it"),
+        PlanChoice(Reached.NOWHERE.value, "Nowhere"),
     ),
     bonded_words="What else is joined to it?",
     bonded=(
-        Choice(Bonded.ELECTRIC.value, "Electric"),
-        Choice(Bonded.WATER.value, "Water"),
-        Choice(Bonded.GAS.value, "Gas"),
-        Choice(Bonded.PHONE.value, "Telephone or television"),
-        Choice(Bonded.NOTHING.value, "Nothing"),
-        Choice(Bonded.UNKNOWN.value, "I do not know"),
+        PlanChoice(Bonded.ELECTRIC.value, "Electric"),
+        PlanChoice(Bonded.WATER.value, "Water"),
+        PlanChoice(Bonded.GAS.value, "Gas"),
+        PlanChoice(Bonded.PHONE.value, "Telephone or television"),
+        PlanChoice(Bonded.NOTHING.value, "Nothing"),
+        PlanChoice(Bonded.UNKNOWN.value, "I do not know"),
     ),
 )
 

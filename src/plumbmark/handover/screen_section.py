@@ -26,7 +26,7 @@ from plumbmark.model.draws import LineDraws
 from plumbmark.model.estimate import LineEstimate, Solution, StationEstimate
 from plumbmark.model.job import Job
 from plumbmark.model.reading import Reading, TestHole
-from plumbmark.model.screen_drawn import Path, Told
+from plumbmark.model.screen_drawn import Cited, Path
 from plumbmark.model.screen_section import (
     Dimension,
     Section,
@@ -275,9 +275,9 @@ def _hole(job: Job, hole: TestHole, aside_m: float) -> SectionHole:
     )
 
 
-def told_hole(job: Job, hole: TestHole) -> Told:
+def told_hole(job: Job, hole: TestHole) -> Cited:
     """What a test hole showed, and where that stands."""
-    return Told(f"test hole {hole.id}", hole_words(job, hole.id), f"test_holes.csv row {hole.row}")
+    return Cited(f"test hole {hole.id}", hole_words(job, hole.id), f"test_holes.csv row {hole.row}")
 
 
 def _dimensions(
@@ -293,20 +293,20 @@ def _dimensions(
     found = []
     paint = words.paint(shift, units)
     if paint != "at the mark":
-        told = Told("paint, from your mark", paint, source)
+        told = Cited("paint, from your mark", paint, source)
         found.append(Dimension(False, 0.0, metres(shift.value), 0.0, told))
     null = None if reading is None else reading.null_offset_m
     if reading is not None and null is not None and abs(null.value) >= 0.01:
         told = next(t for t in told_reading(reading, units) if t.name.startswith("null, "))
         found.append(Dimension(False, 0.0, metres(null.value), 0.0, told))
     value = words.length(depth.value, units, depth.high - depth.low)
-    middle = Told("depth to the middle", value, f"{source}, an estimate")
+    middle = Cited("depth to the middle", value, f"{source}, an estimate")
     found.append(Dimension(True, 0.0, metres(depth.value), metres(shift.value), middle))
-    band = Told("depth, 19 times in 20", words.band(depth, units), source)
+    band = Cited("depth, 19 times in 20", words.band(depth, units), source)
     found.append(Dimension(True, metres(depth.low), metres(depth.high), metres(shift.value), band))
     for q in seconds:
         apart = abs(q.aside_m.value - shift.value)
         said = words.length(apart, units, q.aside_m.high - q.aside_m.low)
-        told = Told("second line, beside the line", said, f"{source}; {q.words}")
+        told = Cited("second line, beside the line", said, f"{source}; {q.words}")
         found.append(Dimension(False, metres(shift.value), q.aside_m.value, q.depth_m, told))
     return tuple(found)

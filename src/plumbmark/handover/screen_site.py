@@ -12,10 +12,13 @@ from plumbmark.handover.page_plan import beside
 from plumbmark.handover.page_svg import thinned
 from plumbmark.handover.screen_drawn import (
     PLACES,
+    TABLES,
+    Row,
     drawn_digs,
     drawn_lines,
     extent_of,
     ink_of,
+    job_on_plan,
     line_ink,
     path_of,
     placed,
@@ -54,8 +57,7 @@ def site_screen(
     *,
     marks: MarkPlan | None = None,
     clearance: ClearanceAnswer | None = None,
-    by_words: Mapping[str, str] | None = None,
-    made_baselines: frozenset[str] = frozenset(),
+    by_words: Mapping[Row, str] | None = None,
 ) -> SiteScreen:
     """The plan of a job in its own grid.
 
@@ -65,13 +67,12 @@ def site_screen(
     solution : Solution, optional
         None while there is nothing to solve, or no answer yet.
     marks : MarkPlan, optional
-        What is to be painted, and how that compares with the paint there is: planned from `on_plan`.
+        What is to be painted, and how that compares with the paint there is: planned from
+        `job_on_plan` and `solution_on_plan`.
     clearance : ClearanceAnswer, optional
         Its test holes and open questions become notes.
-    by_words : mapping of str to str, optional
-        Ids of readings whose place is known by words only, with the words: listed, not drawn.
-    made_baselines : frozenset of str
-        Ids of baselines that no one measured, made to hold such readings: not drawn.
+    by_words : mapping of (str, str) to str, optional
+        Table and id of rows whose place is known by words only, with the words: listed, not drawn.
 
     Returns
     -------
@@ -80,19 +81,19 @@ def site_screen(
     unplaced = dict(by_words or {})
     solved = solution.lines if solution is not None else ()
     drawn = [placed(line, unplaced) for line in solved]
+    seen = job_on_plan(job, unplaced)
     lines = drawn_lines(job, solved, unplaced)
-    digs, holes = drawn_digs(job), _holes(job)
+    digs, holes = drawn_digs(job), _holes(seen)
     field = _marks(job, drawn)
-    paint = _paint(job, marks)
+    paint = _paint(seen, marks)
     seconds = tuple(s for line in drawn for s in _seconds(job, line))
-    things, records, passes = _things(job), _records(job), _passes(job)
+    things, records, passes = _things(seen), _records(job), _passes(seen)
     baselines = tuple(
         SiteAnchor(
             b.id,
             path_of([(b.start_easting_m, b.start_northing_m), (b.end_easting_m, b.end_northing_m)]),
         )
-        for b in job.baselines
-        if b.id not in made_baselines
+        for b in seen.baselines
     )
     corners = tuple(SiteAnchor(c.id, path_of([(c.easting_m, c.northing_m)])) for c in job.corners)
     core = [p for line in lines for p in line.path] + [m.place for m in field] + [p.place for p in paint]
@@ -287,20 +288,27 @@ def _passes(job: Job) -> tuple[SitePass, ...]:
 
 
 def _unplaced(
-    job: Job, lines: tuple[LineEstimate, ...], unplaced: Mapping[str, str]
+    job: Job, lines: tuple[LineEstimate, ...], unplaced: Mapping[Row, str]
 ) -> tuple[SiteUnplaced, ...]:
-    """What is known by words only: readings with their answers, things without a place."""
+    """What is known by words only: readings with their answers, then whatever else has no place."""
     units = job.display_units
     found = []
     for line in lines:
         for s in line.stations:
-            if s.id in unplaced:
+            row = (TABLES[s.source], s.id)
+            if row in unplaced:
                 said = f"{line.line}: {words.depth(s.depth_m, units)} to the middle, {s.trust.value}."
-                table = "side_readings" if s.source == "side_reading" else f"{s.source}s"
-                found.append(SiteUnplaced(table, s.id, unplaced[s.id], said))
+                found.append(SiteUnplaced(*row, unplaced[row], said))
+    told = {(q.table, q.id) for q in found}
     for thing in job.things:
-        if thing.place is None:
+        row = ("things", thing.id)
+        if thing.place is None or row in unplaced:
+            told.add(row)
             kind = thing.kind.value if thing.kind is not None else "thing"
-            place = thing.note or "place not written down"
-            found.append(SiteUnplaced("things", thing.id, place, f"{kind} {thing.id}"))
+            place = unplaced.get(row) or thing.note or "place not written down"
+            found.append(SiteUnplaced(*row, place, f"{kind} {thing.id}"))
+    names = {"readings": "reading", "test_holes": "test hole", "marks": "mark", "passes": "pass"}
+    for (table, ident), place in unplaced.items():
+        if (table, ident) not in told:
+            found.append(SiteUnplaced(table, ident, place, f"{names.get(table, table)} {ident}"))
     return tuple(found)

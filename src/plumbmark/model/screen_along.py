@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plumbmark.model.estimate import Interval, Trust
-from plumbmark.model.screen_drawn import Ink, Told
+from plumbmark.model.screen_drawn import Cited, Ink
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class AlongPlace:
     shown_depth_m: float | None
     shown_current_ma: float | None
     trust: Trust
-    told: tuple[Told, ...]
+    told: tuple[Cited, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class AlongHole:
     found: bool
     top_m: float | None
     dug_to_m: float | None
-    told: Told
+    told: Cited
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from plumbmark.model.clearance import Demand
 from plumbmark.model.estimate import Interval
-from plumbmark.model.screen_drawn import DrawnDig, DrawnLine, Extent, Path, Point, Told
+from plumbmark.model.screen_drawn import Cited, DrawnDig, DrawnLine, Extent, Path, Point
 
 
 class Hatch(StrEnum):
@@ -30,7 +30,7 @@ class ClearanceStretch:
 
 
 @dataclass(frozen=True, slots=True)
-class Conflict:
+class DigConflict:
     """Something that a dig meets or passes near: what, how near, with which odds, and why that is demanded.
 
     `place` is where the two come nearest.
@@ -41,7 +41,7 @@ class Conflict:
     place: Point
     odds: str
     words: tuple[str, ...]
-    told: tuple[Told, ...]
+    told: tuple[Cited, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class ClearanceDig:
     demand: Demand
     because: tuple[str, ...]
     stretches: tuple[ClearanceStretch, ...]
-    conflicts: tuple[Conflict, ...]
+    conflicts: tuple[DigConflict, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ class Ink:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Cited:
     """A number behind something drawn: its name, itself in words, and where it came from."""
 
     name: str
@@ -50,7 +50,7 @@ class Extent:
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class SiteNote:
     """An open question: what is open, what to do, and which screen that is done on.
 
     Attributes

@@ -8,7 +8,7 @@ from plumbmark.model.screen_drawn import Extent, Ink, Path, Point
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class PlanChoice:
     """One answer to a question, as a program says it and in words."""
 
     answer: str
@@ -20,11 +20,11 @@ class PlanQuestions:
     """The three questions, and their answers; of the second and third several may be given."""
 
     made_of_words: str
-    made_of: tuple[Choice, ...]
+    made_of: tuple[PlanChoice, ...]
     reached_words: str
-    reached: tuple[Choice, ...]
+    reached: tuple[PlanChoice, ...]
     bonded_words: str
-    bonded: tuple[Choice, ...]
+    bonded: tuple[PlanChoice, ...]
 
 
 @dataclass(frozen=True, slots=True)

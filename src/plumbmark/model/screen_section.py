@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plumbmark.model.estimate import Interval, Trust
-from plumbmark.model.screen_drawn import Ink, Path, Told
+from plumbmark.model.screen_drawn import Cited, Ink, Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class SectionHole:
     top_m: float | None
     dug_to_m: float | None
     diameter_m: float | None
-    told: Told
+    told: Cited
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Dimension:
     from_m: float
     to_m: float
     at_m: float
-    told: Told
+    told: Cited
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class Section:
         Holds the line's middle 19 times in 20, sideways and down at once; so it reaches past both bands.
     diameter_m : float, optional
         As the job says.
-    told : tuple of Told
+    told : tuple of Cited
         Every number of the drawing and where it came from.
     """
 
@@ -96,7 +96,7 @@ class Section:
     seconds: tuple[SectionSecond, ...]
     holes: tuple[SectionHole, ...]
     dimensions: tuple[Dimension, ...]
-    told: tuple[Told, ...]
+    told: tuple[Cited, ...]
     because: tuple[str, ...]
     next_step: str
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plumbmark.model.estimate import Trust
-from plumbmark.model.screen_drawn import DrawnDig, DrawnLine, Extent, Ink, Note, Path, Point, Told
+from plumbmark.model.screen_drawn import Cited, DrawnDig, DrawnLine, Extent, Ink, Path, Point, SiteNote
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class SiteMark:
     name: str
     place: Point
     trust: Trust
-    told: tuple[Told, ...]
+    told: tuple[Cited, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,5 +141,5 @@ class SiteScreen:
     things: tuple[SiteThing, ...]
     holes: tuple[SiteHole, ...]
     unplaced: tuple[SiteUnplaced, ...]
-    notes: tuple[Note, ...]
+    notes: tuple[SiteNote, ...]
     caution: str
