@@ -15,13 +15,14 @@ from plumbmark.handover.moments import moment
 from plumbmark.handover.screen_answer import answer_screen
 from plumbmark.handover.screen_questions import SLIPS
 from plumbmark.model.estimate import Interval, NextStep, Solution, Trust
-from plumbmark.model.finding import Finding, Severity
-from plumbmark.model.screen_answer import AnswerScreen, AnswerState, QuestionKind
-from plumbmark.model.screen_parts import Change, Conflict, JobState, SetAside
+from plumbmark.model.fact import Draft, Fact, FactKind, sealed
+from plumbmark.model.folded import Conflict, SetAside
+from plumbmark.model.screen_answer import AnswerScreen, QuestionKind
+from plumbmark.model.screen_parts import JobState
 from plumbmark.model.ticket import Ticket
 
 NOW = datetime.fromisoformat("2026-11-25T14:03:00+01:00")
-STATE = JobState(NOW, digest="d1", answered_at=NOW)
+STATE = JobState(NOW, answered_at=NOW)
 
 
 def screen(given, state: JobState = STATE) -> AnswerScreen:
@@ -39,7 +40,6 @@ def with_reasons(given, key: str, *texts: str):
 
 def test_each_reading_has_its_sentence_band_and_step(invented) -> None:
     found = screen(invented(14))
-    assert found.state is AnswerState.ANSWERED
     first, last = found.lines[0].places[0], found.lines[0].places[-1]
     assert first.sentence == (
         "Paint 9 in left of your mark. 3 ft to the middle of it, could be 2 ft 2 in to 4 ft 2 in. "
@@ -166,45 +166,47 @@ def test_every_slip_that_is_asked_about_finds_its_cell() -> None:
     assert [text for text in asked if not any(pattern.search(text) for pattern, _, _ in SLIPS)] == []
 
 
+def fact(by: str, hour: str) -> Fact:
+    payload = {"table": "readings", "key": "r02", "rows": [{"depth": "3 ft"}]}
+    draft = Draft("alder-17", FactKind.ENTRY, payload, f"2026-11-25T{hour}:03:00+01:00", by)
+    return sealed(draft, f"00000000-0000-4000-8000-0000000000{hour}", "desk", 1, "")
+
+
 def test_swaps_two_phones_and_rows_set_aside_are_asked_in_order(invented) -> None:
     job, solution = invented(6)
     swapped = replace(solution.lines[0], unsettled=(("r03", "r04"),))
-    at = NOW - timedelta(hours=2)
+    shown, other = fact("R. Vale", "12"), fact("M. Ott", "13")
     state = replace(
         STATE,
-        conflicts=(Conflict("readings", "r02", (Change("depth 3 ft", "R. Vale", at), Change("depth 4 ft"))),),
-        set_aside=(SetAside("readings", "r09", "depth 'abc' is not a length"),),
+        conflicts=(Conflict("conflict:readings:r02", "Reading r02: 3 ft or 4 ft?", shown, (other,)),),
+        set_aside=(SetAside("aside:readings:r09", "Reading r09: 'abc' is not a length", "readings", "r09"),),
     )
     found = screen((job, replace(solution, lines=(swapped,))), state)
+    aside, conflict, swap = found.questions
     assert [q.kind for q in found.questions] == [
         QuestionKind.SET_ASIDE,
         QuestionKind.CONFLICT,
         QuestionKind.SWAP,
     ]
-    assert found.questions[1].words == (
-        "Reading r02 was changed on two phones: depth 3 ft (R. Vale, today 12:03), or depth 4 ft? "
-        "The last that came in shows."
-    )
+    assert aside.choices[0].route == "read/r09"
+    kept, instead, neither = conflict.choices
+    assert (kept.answer, kept.words) == ("kept", "As it shows: what R. Vale wrote today 12:03")
+    assert (instead.words, instead.take_back) == ("What M. Ott wrote today 13:03", (shown.id,))
+    assert neither.route == "read/r02"
+    assert swap.key == "r04"
     assert found.next_step.route == "which/E1"
     assert "swapped" in found.lines[0].places[0].sentence
 
 
-def test_states(invented) -> None:
+def test_with_nothing_read_frozen_or_not_to_be_read(invented) -> None:
     job, solution = invented(3)
     nothing = screen((job, Solution(job.id, (), None)), JobState(NOW))
-    assert (nothing.state, nothing.next_step.route) == (AnswerState.NOTHING, "read")
-    solving = screen((job, solution), replace(STATE, solving=True))
-    assert solving.state is AnswerState.SOLVING
-    assert "today 14:03" in solving.state_words
-    assert solving.lines[0].places, "the older answer stays in sight"
-    errors = replace(
-        STATE, findings=(Finding(Severity.ERROR, "readings.csv row 8 depth_m", "'abc' is wrong"),)
-    )
-    broken = answer_screen("alder-17", None, None, errors)
-    assert broken.state is AnswerState.FINDINGS
-    assert broken.findings[0].where == "readings.csv row 8 depth_m"
-    frozen = screen((job, solution), replace(STATE, frozen="handed over"))
-    assert frozen.next_step.route == "handover"
+    assert (nothing.next_step.route, nothing.expiry) == ("read", "")
+    assert screen((job, None)).next_step.route == "read"
+    aside = SetAside("aside:job", "The job's file is broken", "job", "")
+    broken = answer_screen("alder-17", None, None, replace(STATE, set_aside=(aside,)))
+    assert (broken.next_step.route, len(broken.questions)) == ("", 1)
+    assert screen((job, solution), replace(STATE, frozen="handed over")).next_step.route == "handover"
 
 
 def test_an_answer_ends_with_the_ticket(invented) -> None:

@@ -5,11 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Final
 
+from plumbmark.base.spoken import MONTHS
+
 _DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS: Final = (
-    *("January", "February", "March", "April", "May", "June", "July", "August", "September"),
-    *("October", "November", "December"),
-)
 
 
 def moment(at: datetime, now: datetime) -> str:
@@ -44,4 +42,4 @@ def moment(at: datetime, now: datetime) -> str:
     if 1 < days < 7:
         return f"{_DAYS[at.weekday()]} {clock}"
     year = "" if at.year == here.year else f" {at.year}"
-    return f"{at.day} {_MONTHS[at.month - 1]}{year} {clock}"
+    return f"{at.day} {MONTHS[at.month - 1]}{year} {clock}"

@@ -15,14 +15,13 @@ from plumbmark.model.job import Job, Signal
 from plumbmark.model.reading import Reading
 from plumbmark.model.screen_answer import (
     AnswerScreen,
-    AnswerState,
     LineAnswer,
     PlaceAnswer,
     Question,
-    Remark,
     TrustCount,
 )
 from plumbmark.model.screen_parts import Band, Go, JobState
+from plumbmark.model.wire import Remark
 
 #: What a reading sheet is opened at, for each action.
 ASKS: Final = {"null": "null", "raise": "raise", "half points": "halves"}
@@ -62,16 +61,12 @@ def answer_screen(job_id: str, job: Job | None, solution: Solution | None, state
     if job is not None and solution is not None:
         questions = questions_of(solution, state)
         lines = tuple(_line(job, line, state) for line in solution.lines)
-    how = _state(job, solution, state)
     step, gain = _next_step(job, solution, state, lines)
     ends = job.ticket.expires_at if job is not None and job.ticket is not None else None
     warnings = answer.all_warnings(job, solution) if job is not None and solution is not None else []
     return AnswerScreen(
         job_id,
         job.title if job is not None else "",
-        how,
-        _state_words(how, state),
-        state.digest,
         state.answered_at,
         ends,
         ends is not None and state.now >= ends,
@@ -81,7 +76,6 @@ def answer_screen(job_id: str, job: Job | None, solution: Solution | None, state
         questions,
         step,
         gain,
-        tuple(Remark(f.where, words.sentence(f.what)) for f in state.findings),
         tuple(_remarks(warnings)),
         answer.TRUST_MEANING,
         answer.CAUTION,
@@ -117,28 +111,6 @@ def expiry_words(job: Job | None, state: JobState) -> str:
     if state.now >= ends:
         return f"{said} It ended with the ticket, {moment(ends, state.now)}: read again on a new ticket."
     return f"{said} It ends with the ticket, {moment(ends, state.now)}, or {changes}."
-
-
-def _state(job: Job | None, solution: Solution | None, state: JobState) -> AnswerState:
-    if state.findings:
-        return AnswerState.FINDINGS
-    if state.solving:
-        return AnswerState.SOLVING
-    if job is None or solution is None or not any(line.stations for line in solution.lines):
-        return AnswerState.NOTHING
-    return AnswerState.ANSWERED
-
-
-def _state_words(how: AnswerState, state: JobState) -> str:
-    if how is AnswerState.FINDINGS:
-        return "The job cannot be solved as it stands. Nothing of it is lost."
-    if how is AnswerState.NOTHING:
-        return "No place to solve yet. One reading is enough for a first answer."
-    if how is AnswerState.SOLVING and state.answered_at is not None:
-        return f"Working out a newer answer. Below is the one of {moment(state.answered_at, state.now)}."
-    if how is AnswerState.SOLVING:
-        return "Working out the answer."
-    return "This is the answer for all that was written down."
 
 
 def _remarks(findings: list[Finding]) -> list[Remark]:
@@ -328,7 +300,7 @@ def _next_step(
     """The one thing to do, and what it does to the band."""
     if state.frozen is not None:
         return Go("The job is frozen: see the handover", "handover"), ""
-    if state.findings or job is None:
+    if job is None:
         return Go("See what could not be read", ""), ""
     if solution is None or not any(line.places for line in lines):
         return FIRST, ""

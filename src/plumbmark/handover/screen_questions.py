@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from typing import Final
 
-from plumbmark.handover import words
+from plumbmark.handover import answer, words
 from plumbmark.handover.moments import moment
 from plumbmark.model.estimate import LineEstimate, Solution, StationEstimate
+from plumbmark.model.fact import Fact
+from plumbmark.model.folded import Conflict, SetAside
 from plumbmark.model.screen_answer import Choice, Question, QuestionKind
-from plumbmark.model.screen_parts import Conflict, JobState, SetAside
+from plumbmark.model.screen_parts import JobState
 
 #: Which cell a question is about: how its words go, the cell, and what a sheet is opened at to change it.
 #: A reason that holds a question mark is a question to the crew; the first that fits counts.
@@ -25,17 +28,6 @@ SLIPS: Final = (
 )
 _KEPT: Final = "It is right as written"
 _SHEETS: Final = {"readings": "read", "profiles": "walk", "side_readings": "side", "test_holes": "hole"}
-_NOUNS: Final = {
-    "readings": "Reading",
-    "profiles": "Walk across",
-    "side_readings": "Reading from the side",
-    "test_holes": "Test hole",
-    "owners": "Owner",
-    "things": "Thing seen",
-    "marks": "Mark",
-    "passes": "Pass",
-    "photos": "Photograph",
-}
 #: Tables by the source of a station.
 TABLES: Final = {"reading": "readings", "profile": "profiles", "side_reading": "side_readings"}
 
@@ -87,52 +79,33 @@ def questions_of(solution: Solution | None, state: JobState) -> tuple[Question, 
     return tuple(q for q in found if state.settled.get(q.id) != "kept")
 
 
-def entry_name(table: str, key: str) -> str:
-    """What people call an entry.
-
-    Examples
-    --------
-    >>> entry_name("readings", "7"), entry_name("baselines", "B1")
-    ('Reading 7', 'B1 in baselines')
-    """
-    return f"{_NOUNS[table]} {key}" if table in _NOUNS else f"{key} in {table}"
-
-
 def _aside(row: SetAside) -> Question:
-    name = entry_name(row.table, row.key)
     return Question(
-        f"aside:{row.table}:{row.key}",
+        row.question,
         QuestionKind.SET_ASIDE,
-        f"{name} could not be read and is not in the answer: {words.sentence(row.what)} It is kept as typed.",
+        f"{words.sentence(row.words)} It is kept as it was typed, and is not in the answer.",
         None,
         row.table,
         row.key,
-        (
-            Choice("corrected", "Correct it", sheet_route(row.table, row.key)),
-            Choice("kept", "Leave it out"),
-        ),
+        (Choice("corrected", "Correct it", sheet_route(row.table, row.key)), Choice("kept", "Leave it out")),
     )
 
 
 def _conflict(conflict: Conflict, state: JobState) -> Question:
-    said = []
-    for change in conflict.changes:
-        when = f", {moment(change.at, state.now)}" if change.at is not None else ""
-        who = f" ({change.by}{when})" if change.by else ""
-        said.append(f"{change.words}{who}")
-    name = entry_name(conflict.table, conflict.key)
-    return Question(
-        f"conflict:{conflict.table}:{conflict.key}",
-        QuestionKind.CONFLICT,
-        f"{name} was changed on two phones: {', or '.join(said)}? The last that came in shows.",
-        None,
-        conflict.table,
-        conflict.key,
-        (
-            Choice("kept", "The one that shows is right"),
-            Choice("corrected", "Correct it", sheet_route(conflict.table, conflict.key)),
-        ),
-    )
+    shown, others = conflict.shown, conflict.others
+    table, key = str(shown.payload.get("table", shown.kind)), str(shown.payload.get("key", ""))
+    choices = [Choice("kept", f"As it shows: what {_whose(shown, state)}")]
+    for other in others:
+        gone = tuple(fact.id for fact in (shown, *others) if fact is not other)
+        choices.append(Choice("corrected", f"What {_whose(other, state)}", take_back=gone))
+    choices.append(Choice("corrected", "Neither: correct it", sheet_route(table, key)))
+    said = words.sentence(conflict.words)
+    return Question(conflict.question, QuestionKind.CONFLICT, said, None, table, key, tuple(choices))
+
+
+def _whose(fact: Fact, state: JobState) -> str:
+    when = moment(datetime.fromisoformat(fact.at), state.now)
+    return f"{fact.by or 'somebody'} wrote {when}"
 
 
 def _swaps(line: LineEstimate) -> list[Question]:
@@ -161,11 +134,12 @@ def _slip(line: str, station: StationEstimate, text: str) -> Question | None:
         return None
     cell, ask = match
     table = TABLES[station.source]
+    name = answer.station_name(station)
     key = station.id if table == "readings" else f"{table}/{station.id}"
     return Question(
         f"slip:{key}:{cell}",
         QuestionKind.SLIP,
-        f"{entry_name(table, station.id)}: {words.sentence(text)}",
+        f"{name[0].upper()}{name[1:]}: {words.sentence(text)}",
         line,
         table,
         station.id,

@@ -8,15 +8,7 @@ from enum import StrEnum
 
 from plumbmark.model.estimate import Identity, Trust
 from plumbmark.model.screen_parts import Band, Go
-
-
-class AnswerState(StrEnum):
-    """How far the answer is."""
-
-    NOTHING = "nothing to solve yet"
-    SOLVING = "solving"
-    ANSWERED = "answered"
-    FINDINGS = "findings"
+from plumbmark.model.wire import Remark
 
 
 class QuestionKind(StrEnum):
@@ -30,11 +22,16 @@ class QuestionKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """An answer to a question: `answer` goes into the fact, `route` opens what it needs, if anything."""
+    """An answer to a question.
+
+    `answer` goes into the fact `settled`; `route` opens what it needs, if anything; `take_back` are ids of
+    facts that it takes back.
+    """
 
     answer: str
     words: str
     route: str = ""
+    take_back: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,23 +118,11 @@ class LineAnswer:
 
 
 @dataclass(frozen=True, slots=True)
-class Remark:
-    """What a file left open, and where."""
-
-    where: str
-    what: str
-
-
-@dataclass(frozen=True, slots=True)
 class AnswerScreen:
-    """The answer of a job.
+    """The answer of a job; how it stands is told beside it (`model.standing`).
 
     Attributes
     ----------
-    state_words : str
-        The state in a sentence.
-    digest : str
-        Of the files answered.
     answered_at, expires_at : datetime or None
     expired : bool
     expiry : str
@@ -148,17 +133,12 @@ class AnswerScreen:
         The one thing to do.
     next_gain : str
         What it does to the band, empty where that is not known.
-    findings : tuple of Remark
-        Errors that keep the job from being solved.
     warnings : tuple of Remark
     trust_meaning, caution : str
     """
 
     job: str
     title: str
-    state: AnswerState
-    state_words: str
-    digest: str
     answered_at: datetime | None
     expires_at: datetime | None
     expired: bool
@@ -168,7 +148,6 @@ class AnswerScreen:
     questions: tuple[Question, ...]
     next_step: Go
     next_gain: str
-    findings: tuple[Remark, ...]
     warnings: tuple[Remark, ...]
     trust_meaning: str
     caution: str

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from plumbmark.model.finding import Finding
+from plumbmark.model.folded import Conflict, SetAside
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,36 +34,6 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
-    """One of several things that were written for the same entry."""
-
-    words: str
-    by: str = ""
-    at: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Conflict:
-    """An entry that was changed on two devices; the later received change is the one that shows.
-
-    `table` and `key` name the entry: ``readings`` and ``7``.
-    """
-
-    table: str
-    key: str
-    changes: tuple[Change, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class SetAside:
-    """An entry that cannot be read and was left out of what is solved; what was typed is kept."""
-
-    table: str
-    key: str
-    what: str
-
-
-@dataclass(frozen=True, slots=True)
 class Told:
     """Who was told what, how and when."""
 
@@ -82,12 +52,8 @@ class JobState:
     ----------
     now : datetime
         With its offset.
-    digest : str
-        Of the files that the answer is for, empty where there is none.
     answered_at : datetime or None
-        When the answer was computed.
-    solving : bool
-        Whether a newer answer is being computed.
+        When the answer that is shown was computed.
     cannot : frozenset of str
         Actions that the crew cannot do.
     settled : mapping of str to str
@@ -100,15 +66,13 @@ class JobState:
     late : int
         Entries that came in after it was frozen and were not taken in.
     conflicts : tuple of Conflict
+        Changes of one entry on two devices.
     set_aside : tuple of SetAside
-    findings : tuple of Finding
-        Errors of the files, where they cannot be read.
+        Entries that cannot be read and are not in the answer.
     """
 
     now: datetime
-    digest: str = ""
     answered_at: datetime | None = None
-    solving: bool = False
     cannot: frozenset[str] = frozenset()
     settled: Mapping[str, str] = field(default_factory=dict)
     ticks: Mapping[str, bool] = field(default_factory=dict)
@@ -117,4 +81,3 @@ class JobState:
     late: int = 0
     conflicts: tuple[Conflict, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
-    findings: tuple[Finding, ...] = ()
