@@ -6,8 +6,6 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-import numpy as np
-
 from plumbmark.handover import answer, words
 from plumbmark.handover.screen_drawn import (
     computed,
@@ -22,11 +20,10 @@ from plumbmark.handover.screen_drawn import (
 )
 from plumbmark.handover.screen_site import hole_words
 from plumbmark.handover.section_shape import BOTH_AT_ONCE, from_mark, neighbours_at, oval
-from plumbmark.model.draws import LineDraws
 from plumbmark.model.estimate import LineEstimate, Solution, StationEstimate
 from plumbmark.model.job import Job
 from plumbmark.model.reading import Reading, TestHole
-from plumbmark.model.screen_drawn import Cited, Path
+from plumbmark.model.screen_drawn import Cited
 from plumbmark.model.screen_section import (
     Dimension,
     Section,
@@ -49,7 +46,6 @@ HOLE_M: Final = 1.0
 #: So many sections at most are given at once: the others are asked for by their place.
 MOST: Final = 40
 _SEEN: Final = 0.05  # second lines less likely than this are told along the line, not drawn here
-_OVAL_POINTS: Final = 48
 
 
 def section_screen(
@@ -57,8 +53,6 @@ def section_screen(
     solution: Solution | None,
     line: str | None = None,
     station: str | None = None,
-    *,
-    draws: Mapping[str, LineDraws] | None = None,
 ) -> SectionScreen:
     """Sections at the places of a job, to scale and dimensioned.
 
@@ -68,9 +62,6 @@ def section_screen(
     solution : Solution, optional
     line, station : str, optional
         Which to open at; the place that can be leaned on least where not given.
-    draws : mapping of str to LineDraws, optional
-        Joint samples of each line at its stations: the oval is then taken from them, with the way in which
-        place and depth go together; without them it is drawn as if they had nothing to do with each other.
 
     Returns
     -------
@@ -93,8 +84,7 @@ def section_screen(
             first = max(0, min(at - MOST // 2, len(q.stations) - MOST))
             keep = range(first, min(first + MOST, len(q.stations)))
         back = answer.faces_back(q)
-        drawn = None if draws is None else draws.get(q.line)
-        sections = tuple(_section(job, q, i, readings, drawn, back=back[i]) for i in keep)
+        sections = tuple(_section(job, q, i, readings, back=back[i]) for i in keep)
         lines.append(SectionLine(q.line, answer.line_name(job, q.line), line_ink(job, q.line), sections))
     shown = sum(len(q.sections) for q in lines)
     left_out = ""
@@ -128,7 +118,6 @@ def _section(
     line: LineEstimate,
     i: int,
     readings: Mapping[tuple[str, str], Reading],
-    draws: LineDraws | None,
     *,
     back: bool,
 ) -> Section:
@@ -136,7 +125,7 @@ def _section(
     units = job.display_units
     reading = readings.get((line.line, s.id)) if s.source == "reading" else None
     shift, depth = s.lateral_shift_m, s.depth_m
-    ring = _oval(s, draws)
+    ring = path_of(oval(shift, depth, BOTH_AT_ONCE))
     seconds = _seconds(job, line, s, back=back)
     holes = _holes(job, line, s)
     null = None if reading is None else reading.null_offset_m
@@ -190,41 +179,6 @@ def _paint_words(s: StationEstimate, units: str) -> str:
 def _sides(s: StationEstimate) -> str:
     facing = round(s.right_deg - 90.0) % 360
     return f"Left and right are as you face {facing} degrees from grid north."
-
-
-def _oval(s: StationEstimate, draws: LineDraws | None) -> Path:
-    if draws is None or not draws.chainage_m.size:
-        return path_of(oval(s.lateral_shift_m, s.depth_m, BOTH_AT_ONCE))
-    k = int(np.abs(draws.chainage_m - s.chainage_m).argmin())
-    right = math.radians(s.right_deg)
-    aside = (draws.easting_m[:, k] - s.mark_easting_m) * math.sin(right)
-    aside += (draws.northing_m[:, k] - s.mark_northing_m) * math.cos(right)
-    return path_of(oval_of_draws(aside, np.log(draws.depth_m[:, k])))
-
-
-def oval_of_draws(aside_m: np.ndarray, ln_depth: np.ndarray) -> list[tuple[float, float]]:
-    """The oval that 19 in 20 of joint samples lie in.
-
-    Parameters
-    ----------
-    aside_m, ln_depth : array, shape (n,)
-        To the right of the mark [m], and the logarithm of the depth in metres.
-
-    Returns
-    -------
-    list of (float, float), [m]
-        To the right and down. An ellipse of the shape of their covariance over place and ln depth, as large
-        as it takes: by count of the samples, not by a normal law.
-    """
-    cloud = np.column_stack([aside_m, ln_depth])
-    middle = np.median(cloud, axis=0)
-    spread = np.cov((cloud - middle).T) + np.diag([1e-8, 1e-8])
-    root = np.linalg.cholesky(spread)
-    away = np.linalg.norm(np.linalg.solve(root, (cloud - middle).T), axis=0)
-    reach = float(np.quantile(away, 0.95))
-    turn = np.linspace(0.0, math.tau, _OVAL_POINTS, endpoint=False)
-    ring = middle + reach * (root @ np.stack([np.cos(turn), np.sin(turn)])).T
-    return [(float(x), math.exp(float(y))) for x, y in ring]
 
 
 def _seconds(job: Job, line: LineEstimate, s: StationEstimate, *, back: bool) -> tuple[SectionSecond, ...]:
