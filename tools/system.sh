@@ -1,16 +1,19 @@
 #!/bin/sh
-# The two Debian packages that the checks look with: a browser for the picture page, and readers for PDF.
+# The Debian packages that the checks need: a browser for the pages, readers for PDF, a database server for the store.
 # Installs what is missing where it may (root, or sudo without a password); else says what is not run.
 set -eu
 missing=
 command -v chromium >/dev/null 2>&1 || missing="$missing chromium"
 command -v pdftotext >/dev/null 2>&1 || missing="$missing poppler-utils"
+set -- /usr/lib/postgresql/*/bin/initdb  # Debian keeps the server's programs off PATH
+[ -x "$1" ] || command -v initdb >/dev/null 2>&1 || missing="$missing postgresql"
 [ -n "$missing" ] || exit 0
 
 not_run() {
     for package in $missing; do
         case $package in
             chromium) what="tests/browser (the picture page opened in a browser)" ;;
+            postgresql) what="tests/store on PostgreSQL" ;;
             *) what="checks that read a PDF page" ;;
         esac
         echo "NOT RUN: $what: $1; to have them run: apt-get install $package" >&2

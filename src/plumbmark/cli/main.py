@@ -11,6 +11,7 @@ from typing import TextIO
 import click
 
 from plumbmark import __version__
+from plumbmark.cli.backup import backup, restore
 from plumbmark.cli.clearance import clearance
 from plumbmark.cli.export import export
 from plumbmark.cli.import_ import import_
@@ -62,12 +63,14 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None, cannot: tu
     tell(outcome.text, outcome.problems, outcome.warnings, outcome.written)
 
 
+cli.add_command(backup)
 cli.add_command(clearance)
 cli.add_command(export)
 cli.add_command(import_)
 cli.add_command(marks)
 cli.add_command(quality)
 cli.add_command(report)
+cli.add_command(restore)
 cli.add_command(plan)
 cli.add_command(sweep)
 
