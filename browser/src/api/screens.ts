@@ -1,5 +1,16 @@
 /** What the screens of this folder use of the server's JSON (`src/plumbmark/model/screen_*.py`). */
 
+/** Every screen of a job comes with how the answer behind it stands. */
+export interface Shown<T> {
+  standing: {
+    state: "solving" | "answered" | "nothing to solve yet" | "findings" | "failed";
+    words: string;
+    answered_at: string | null;
+    findings: { where: string; what: string }[];
+  };
+  screen: T | null;
+}
+
 export interface Go {
   words: string;
   route: string;
@@ -24,8 +35,6 @@ export interface PlaceAnswer {
 }
 
 export interface AnswerScreen {
-  state: "nothing to solve yet" | "solving" | "answered" | "findings";
-  state_words: string;
   expired: boolean;
   expiry: string;
   lines: { line: string; name: string; headline: string; places: PlaceAnswer[] }[];

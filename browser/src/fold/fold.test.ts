@@ -1,7 +1,13 @@
+import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
 import type { Fact, FactKind, Payload } from "../journal/fact";
 import { rowsOf } from "./csv";
 import { folded } from "./fold";
+
+interface Vectors {
+  files: Record<string, string>;
+  cases: { facts: Fact[]; expected: object }[];
+}
 
 let made = 0;
 function fact(kind: FactKind, payload: Payload, more: Partial<Fact> = {}): Fact {
@@ -30,13 +36,12 @@ test("a correction moves nothing in a list", () => {
   expect([...to.tables.readings!.keys()]).toEqual(["7", "8"]);
 });
 
-test("two devices that correct one reading: the later shows and both are kept as a question", () => {
+test("two devices that correct one reading: the later shows", () => {
   const first = entry("7", "3 ft");
   const here = entry("7", "4 ft", { supersedes: first.id });
   const there = entry("7", "5 ft", { supersedes: first.id, device: "b" });
   expect(depth([first, here, there])).toBe("5 ft");
-  expect(fold([first, here, there]).conflicts).toEqual([[here, there]]);
-  expect(fold([first, here]).conflicts).toEqual([]);
+  expect(depth([first, there, here])).toBe("4 ft");
 });
 
 test("while a job is frozen facts wait; reopening takes them in", () => {
@@ -79,4 +84,30 @@ test("odd files of rows are read to their end", () => {
   expect(rowsOf("\ufeffa,b\n1,\n,2")).toEqual([{ a: "1", b: "" }, { a: "", b: "2" }]);
   expect(rowsOf('a,b\n"1",2\n\n')).toEqual([{ a: "1", b: "2" }]);
   expect(rowsOf("")).toEqual([]);
+});
+
+test("the page's fold and the server's come to the same, whatever the facts", () => {
+  const { files, cases } = JSON.parse(readFileSync("../tests/browser/fold_vectors.json", "utf8")) as Vectors;
+  expect(cases.length).toBeGreaterThan(20);
+  for (const { facts, expected } of cases) {
+    const texts = new Map(facts.filter(({ kind }) => kind === "file").map(({ id, payload }) => [id, files[String(payload.name)]!]));
+    const to = fold(facts, texts);
+    const { id: _, ...job } = to.keys.job;
+    const rows = Object.entries(to.tables)
+      .map(([table, entries]) => [table, Object.fromEntries([...entries].map(([key, entry]) => [key, entry.rows]))] as const)
+      .filter(([, entries]) => Object.keys(entries).length > 0);
+    const lines = [...(to.items.lines?.values() ?? [])].filter(({ keys }) => Object.keys(keys).length > 0);
+    expect({
+      rows: Object.fromEntries(rows),
+      job,
+      ticket: to.keys.ticket,
+      lines: Object.fromEntries(lines.map(({ key, keys }) => [key, keys])),
+      cannot: [...to.cannot].sort(),
+      settled: Object.fromEntries(to.settled),
+      ticks: Object.fromEntries(to.ticks),
+      told: to.told.map(({ id }) => id),
+      frozen: to.frozen?.id ?? null,
+      late: to.late.map(({ id }) => id),
+    }).toEqual(expected);
+  }
 });

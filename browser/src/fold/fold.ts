@@ -5,6 +5,7 @@ import type { Json } from "../journal/canonical";
 import type { KeptFact } from "../journal/db";
 import type { Fact } from "../journal/fact";
 import { rowsOf, type Row } from "./csv";
+import { shown, takenIn, type Shown } from "./shown";
 
 export type { Row };
 
@@ -38,8 +39,6 @@ export interface Folded {
   told: Fact[];
   /** The fact that froze the job, while it is frozen. */
   frozen: Fact | null;
-  /** Facts that two devices put in one place. */
-  conflicts: Fact[][];
   /** Facts that came after a freeze and wait for somebody to take them in. */
   late: Fact[];
 }
@@ -60,90 +59,77 @@ export const KEY_COLUMN: Record<string, string> = {
 
 /** Facts in their order → the job. `texts`: the text of each file of rows that is here, by the id of its fact. */
 export function folded(job: string, kept: KeptFact[], texts: ReadonlyMap<string, string> = new Map()): Folded {
-  const { taken, late, frozen } = opened(kept.map(({ fact }) => fact));
-  const live = living(taken);
+  const { counted, late, frozen } = takenIn(kept.map(({ fact }) => fact));
   const to = { ...empty(job), late, frozen };
-  for (const fact of taken) if (live.has(fact.id)) take(to, fact, texts);
-  to.conflicts = conflictsOf(taken, live);
-  for (const [table, entries] of Object.entries(to.tables)) to.tables[table] = inFirstOrder(table, entries, taken);
+  const said = shown(counted);
+  for (const { fact } of said) if (fact.kind === "file") to.files.set(String(fact.payload.name), fact);
+  for (const [name, { id }] of to.files) rowsOfFile(to, name, texts.get(id));
+  for (const { fact } of said) take(to, fact);
+  settle(to, said);
   return to;
 }
 
-/** Rows stand where their first entry stood, so that a correction moves nothing in a list. */
-function inFirstOrder(table: string, entries: Map<string, Entry>, facts: Fact[]): Map<string, Entry> {
-  const first = new Map<string, number>();
-  for (const [at, { kind, payload }] of facts.entries())
-    if (kind === "entry" && payload.table === table && !first.has(payload.key as string)) first.set(payload.key as string, at);
-  const place = ({ key, fact }: Entry) => (fact ? first.get(key)! : -1);
-  return new Map([...entries].sort(([, a], [, b]) => place(a) - place(b)));
-}
-
-/** What counts: while a job is frozen facts wait, and reopening it takes them in. */
-function opened(facts: Fact[]): { taken: Fact[]; late: Fact[]; frozen: Fact | null } {
-  const taken: Fact[] = [];
-  let late: Fact[] = [];
-  let frozen: Fact | null = null;
-  for (const fact of facts) {
-    if (fact.kind === "freeze") frozen ??= fact;
-    else if (fact.kind === "reopen") {
-      taken.push(...late);
-      late = [];
-      frozen = null;
-    } else (frozen ? late : taken).push(fact);
-  }
-  return { taken, late, frozen };
-}
-
-/** A fact counts unless one that counts supersedes it; so taking back a correction brings back what it corrected. */
-function living(facts: Fact[]): Set<string> {
-  const heirs = new Map<string, string[]>();
-  for (const { id, supersedes } of facts) if (supersedes) heirs.set(supersedes, [...(heirs.get(supersedes) ?? []), id]);
-  const known = new Map<string, boolean>();
-  const counts = (id: string): boolean => {
-    const told = known.get(id);
-    if (told !== undefined) return told;
-    known.set(id, true); // facts that supersede each other in a ring all count
-    const answer = !(heirs.get(id) ?? []).some(counts);
-    known.set(id, answer);
-    return answer;
-  };
-  return new Set(facts.map(({ id }) => id).filter(counts));
-}
-
-function conflictsOf(facts: Fact[], live: Set<string>): Fact[][] {
-  const groups = new Map<string, Fact[]>();
-  for (const fact of facts)
-    if (fact.supersedes && live.has(fact.id)) groups.set(fact.supersedes, [...(groups.get(fact.supersedes) ?? []), fact]);
-  return [...groups.values()].filter((group) => new Set(group.map(({ device }) => device)).size > 1);
-}
-
-function take(to: Folded, fact: Fact, texts: ReadonlyMap<string, string>): void {
+function take(to: Folded, fact: Fact): void {
   const { kind, payload } = fact;
   const text = (name: string): string => (typeof payload[name] === "string" ? payload[name] : "");
   if (kind === "job" || kind === "soil" || kind === "ticket") to.keys[kind] = changed(to.keys[kind], payload.keys);
   else if (kind === "item") {
-    const keys = changed(items(to, text("table")).get(text("key"))?.keys ?? {}, payload.keys);
-    items(to, text("table")).set(text("key"), { key: text("key"), keys, fact });
-  } else if (kind === "entry")
-    rows(to, text("table")).set(text("key"), { key: text("key"), rows: payload.rows as Row[], fact });
-  else if (kind === "shape") {
+    const [table, key] = [items(to, text("table")), text("key")];
+    if (payload.keys === null) table.delete(key);
+    else table.set(key, { key, keys: changed(table.get(key)?.keys ?? {}, payload.keys), fact });
+  } else if (kind === "shape") {
     const shape = { file: text("file"), key: text("key"), feature: text("feature"), fact };
     to.shapes.set(`${shape.file}/${shape.key}`, shape);
-  } else if (kind === "file") file(to, fact, text("name"), texts.get(fact.id));
-  else if (kind === "cannot") for (const action of (payload.actions as string[]) ?? []) to.cannot.add(action);
+  } else if (kind === "cannot") for (const action of (payload.actions as string[]) ?? []) to.cannot.add(action);
   else if (kind === "settled") to.settled.set(text("question"), text("answer"));
-  else if (kind === "tick") to.ticks.set(text("step"), payload.done === true);
+  else if (kind === "tick") to.ticks.set(text("step"), payload.done !== false);
   else if (kind === "told") to.told.push(fact);
 }
 
-/** Keys with others set; null takes one out. */
-function changed(keys: Record<string, Json>, by: Json | undefined): Record<string, Json> {
-  const all = { ...keys, ...(by as Record<string, Json> | undefined) };
-  return Object.fromEntries(Object.entries(all).filter(([, value]) => value !== null));
+/** Tables in which two devices may give one key to two things: the second is kept as `7-2`. */
+const NUMBERED = new Set(["readings", "profiles", "side_readings", "test_holes", "passes", "marks", "things"]);
+/** Cells that name a row of another table. */
+const MEANT: Record<string, string> = { from_thing: "things", toward_thing: "things", thing: "things", mark: "marks" };
+
+/** Rows of facts under the keys they have now, beside those that came with files. */
+function settle(to: Folded, said: Shown[]): void {
+  const there = new Map(Object.entries(to.tables).map(([table, entries]) => [table, new Set(entries.keys())]));
+  const first = new Map<string, string>(); // device that gave a key first
+  const renamed = new Map<string, string>();
+  const rename = (table: string, device: string, key: string) =>
+    renamed.get(`${table === "profiles" ? "readings" : table}/${device}/${key}`);
+  for (const { root, fact } of said) {
+    if (fact.kind !== "entry") continue;
+    const table = String(fact.payload.table);
+    const key = String(fact.payload.key).trim();
+    const { device } = root;
+    let name = rename(table, device, key) ?? key;
+    const before = first.get(`${table}/${name}`);
+    if (before !== undefined && before !== device && NUMBERED.has(table) && !there.get(table)?.has(name)) {
+      name = free(name, rows(to, table));
+      renamed.set(`${table}/${device}/${key}`, name);
+    }
+    first.set(`${table}/${name}`, device);
+    const named = (fact.payload.rows as Row[]).map((row) =>
+      Object.fromEntries(
+        Object.entries(row).map(([column, cell]) => {
+          const meant = MEANT[column];
+          return [column, (meant && renamed.get(`${meant}/${device}/${cell}`)) ?? cell];
+        }),
+      ),
+    );
+    rows(to, table).set(name, { key: name, rows: named, fact });
+  }
+  for (const entries of Object.values(to.tables)) for (const [key, entry] of entries) if (entry.rows.length === 0) entries.delete(key);
 }
 
-function file(to: Folded, fact: Fact, name: string, text: string | undefined): void {
-  to.files.set(name, fact);
+function free(key: string, used: Map<string, Entry>): string {
+  let number = 2;
+  while (used.has(`${key}-${number}`)) number += 1;
+  return `${key}-${number}`;
+}
+
+function rowsOfFile(to: Folded, name: string, text: string | undefined): void {
   if (text === undefined) return;
   if (name === "job.toml") fromToml(to, text);
   const table = name.replace(/\.csv$/, "");
@@ -156,6 +142,12 @@ function file(to: Folded, fact: Fact, name: string, text: string | undefined): v
     if (entry) entry.rows.push(cells);
     else rows(to, table).set(key, { key, rows: [cells], fact: null });
   }
+}
+
+/** Keys with others set; null takes one out. */
+function changed(keys: Record<string, Json>, by: Json | undefined): Record<string, Json> {
+  const all = { ...keys, ...(by as Record<string, Json> | undefined) };
+  return Object.fromEntries(Object.entries(all).filter(([, value]) => value !== null));
 }
 
 function fromToml(to: Folded, text: string): void {
@@ -185,8 +177,8 @@ function asJson(value: TomlPrimitive): Json {
   return value instanceof Date ? value.toISOString() : String(value);
 }
 
-const items = (to: Folded, table: string) => (to.items[table] ??= new Map());
-const rows = (to: Folded, table: string) => (to.tables[table] ??= new Map());
+const items = (to: Folded, table: string): Map<string, Item> => (to.items[table] ??= new Map());
+const rows = (to: Folded, table: string): Map<string, Entry> => (to.tables[table] ??= new Map());
 
 function empty(job: string): Folded {
   return {
@@ -201,7 +193,6 @@ function empty(job: string): Folded {
     ticks: new Map(),
     told: [],
     frozen: null,
-    conflicts: [],
     late: [],
   };
 }

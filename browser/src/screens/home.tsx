@@ -1,6 +1,6 @@
 /** One job: its answer, what is still asked, owners, readings, and the next step under the thumb. */
 import { useScreen } from "../api/useScreen";
-import type { AnswerScreen, PlaceAnswer, Question } from "../api/screens";
+import type { AnswerScreen, PlaceAnswer, Question, Shown } from "../api/screens";
 import type { Folded } from "../fold/fold";
 import { record, useJob } from "../journal";
 import { AsOf } from "../parts/AsOf";
@@ -11,9 +11,9 @@ import { spoken } from "../words/times";
 
 export default function Home({ job }: ScreenProps) {
   const folded = useJob(job);
-  const seen = useScreen<AnswerScreen>(`/api/jobs/${encodeURIComponent(job)}/answer`, job);
+  const seen = useScreen<Shown<AnswerScreen>>(`/api/jobs/${encodeURIComponent(job)}/answer`, job);
   if (!folded) return null;
-  const answer = seen.screen;
+  const answer = seen.screen?.screen ?? null;
   const next = answer?.next_step;
   return (
     <Page
@@ -33,7 +33,7 @@ export default function Home({ job }: ScreenProps) {
       }
     >
       <Frozen folded={folded} />
-      <Answer folded={folded} answer={answer} />
+      <Answer folded={folded} shown={seen.screen} />
       <AsOf seen={seen} never="" />
       {answer?.questions.map((question) => <Asked job={job} question={question} />)}
       <Readings folded={folded} answer={answer} />
@@ -44,24 +44,28 @@ export default function Home({ job }: ScreenProps) {
   );
 }
 
-function Answer({ folded, answer }: { folded: Folded; answer: AnswerScreen | null }) {
+function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> | null }) {
   const count = folded.tables.readings?.size ?? 0;
-  if (!answer)
-    return <p class="answer">{count === 0 ? "No reading yet." : `${count} ${count === 1 ? "reading" : "readings"} written down.`}</p>;
-  const [first, ...others] = answer.lines.map(({ headline }) => headline);
+  const own = count === 0 ? "No reading yet." : `${count} ${count === 1 ? "reading" : "readings"} written down.`;
+  if (!shown) return <p class="answer">{own}</p>;
+  const { standing, screen } = shown;
+  const [first, ...others] = screen?.lines.map(({ headline }) => headline) ?? [];
+  const findings = screen?.findings ?? standing.findings;
   return (
     <>
-      <p class="answer">{first ?? answer.state_words}</p>
+      <p class="answer">{first ?? own}</p>
       {others.map((headline) => (
         <p>{headline}</p>
       ))}
-      {first && <p class="quiet">{[answer.state_words, answer.expiry].filter(Boolean).join(" ")}</p>}
-      {answer.findings.map(({ where, what }) => (
+      <p class="quiet" role="status">
+        {[standing.words, first && screen?.expiry].filter(Boolean).join(" ")}
+      </p>
+      {findings.map(({ where, what }) => (
         <p>
           <strong>{where}</strong> {what}
         </p>
       ))}
-      {first && <p>{answer.caution}</p>}
+      {first && <p>{screen?.caution}</p>}
     </>
   );
 }

@@ -226,7 +226,8 @@ def _put_rows(
     placed = placed_rows(good, there, doc.ids("lines"), doc.ids("baselines"), doc.crs)
     for table, rows in placed.rows.items():
         file = f"{table}.csv"
-        files[file] = with_rows(sheets.get(file, Sheet(file)), rows)
+        if file in sheets or any(rows.values()):  # entries of no rows make no file
+            files[file] = with_rows(sheets.get(file, Sheet(file)), rows)
     if doc.is_readable:
         for line in placed.lines:
             doc.set_entry("lines", line, {})
