@@ -15,6 +15,7 @@ from plumbmark.model.folded import Cells
 
 MAX_CELL: Final = 10_000  # characters
 MAX_NAME: Final = 200
+MAX_PATH: Final = 1200
 _COLUMN: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,40}")
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
 
@@ -66,7 +67,7 @@ def file(fact: Fact) -> tuple[str, str]:
     """Name inside the job folder, and SHA-256."""
     name, digest = text(fact, "name"), text(fact, "sha256")
     parts = name.split("/")
-    if not 0 < len(name) <= MAX_NAME or "\\" in name or not name.isprintable() or {"", ".", ".."} & {*parts}:
+    if not 0 < len(name) <= MAX_PATH or "\\" in name or not name.isprintable() or {"", ".", ".."} & {*parts}:
         raise FactError(
             f"{shown(name)} is not the name of a file in a job folder (for example photos/12.jpg)"
         )
