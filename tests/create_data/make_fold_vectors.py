@@ -1,7 +1,7 @@
-"""Write tests/browser/fold_vectors.json: facts, and what the journal's fold makes of them, for the page's own fold.
+"""Write tests/browser/fold_vectors.json: facts, and what the journal's fold makes of them, for the page's own.
 
-Facts are drawn at random from few keys and devices, so that corrections, taking back, freezing and keys given twice
-meet often. Run: python tests/create_data/make_fold_vectors.py
+Facts are drawn at random from few keys and devices, so that corrections, taking back, freezing and keys given
+twice meet often. Run: python tests/create_data/make_fold_vectors.py
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ CASES, MOST_FACTS = 60, 25
 DEVICES = [str(UUID(int=number)) for number in (1, 2, 3)]
 FILES = {
     "readings.csv": 'reading,line,depth_ft,note\n1,E1,3.10,"a ""b"", c"\n2,E1,,\n',
-    "job.toml": '[job]\nid = "j"\ntitle = "T"\n[[lines]]\nid = "E1"\nutility = "gas"\nidentity = ["connected"]\n',
+    "job.toml": '[job]\nid = "j"\ntitle = "T"\n[[lines]]\nid = "E1"\nutility = "gas"\n'
+    'identity = ["connected"]\n',
 }
 
 
