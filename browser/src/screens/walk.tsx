@@ -1,0 +1,149 @@
+/** A walk square across the line: one line or two? `walk/7` is at reading 7; half-signal points, or point by point. */
+import { useState } from "preact/hooks";
+import type { Draft } from "../journal";
+import { LengthKeys, NumberKeys } from "../parts/Keypad";
+import type { Cells } from "../phone/cells";
+import { lengthOf, middle } from "../phone/cells";
+import { go, type ScreenProps } from "../router";
+import { Frame, Lengths, TakeBack } from "../sheets/Common";
+import { Curve } from "../sheets/CurveDrawn";
+import { enough, fitCurve, FEWEST, type Enough, type Point } from "../sheets/curve";
+import { entriesOf, lineDrafts, newKey, saveEntry, usualLine, useSheet, type Sheet } from "../sheets/job";
+import { toTheLeft, withLength } from "../sheets/reading";
+import { length, parseLength, type Units } from "../words/lengths";
+
+/** One point as typed. */
+interface Typed {
+  readonly offset: string;
+  readonly horizontal: string;
+}
+
+export default function WalkScreen({ job, rest }: ScreenProps) {
+  const sheet = useSheet(job);
+  if (!sheet) return <p class="loading">…</p>;
+  return <Walk key={rest[0] ?? ""} job={job} sheet={sheet} asked={rest[0] ?? ""} />;
+}
+
+function Walk({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string }) {
+  const reading = asked ? sheet.folded.tables.readings?.get(asked) : undefined;
+  const old = asked ? sheet.folded.tables.profiles?.get(asked) : undefined;
+  const [key] = useState(asked || newKey(sheet, "profiles"));
+  const [line, setLine] = useState(reading?.rows[0]?.line ?? old?.rows[0]?.line ?? usualLine(sheet, "readings"));
+  const [place, setPlace] = useState<Cells>({});
+  const [before, setBefore] = useState<Draft[]>([]);
+  const [points, setPoints] = useState<readonly Typed[]>(() => (old?.rows ?? []).map(typedOf));
+  const [halves, setHalves] = useState<Cells>(reading?.rows[0] ?? {});
+  const [byPoints, setByPoints] = useState(points.length > 0 || !reading);
+  const save = async () => {
+    const lines = lineDrafts(sheet, line);
+    if (!byPoints && reading) await saveEntry(sheet, "readings", key, [halves], lines);
+    else await saveEntry(sheet, "profiles", key, points.map((p, k) => ({ line, ...(k === 0 ? place : {}), offset: p.offset, horizontal: p.horizontal })), [...lines, ...before]);
+    if (reading) go("job", job, "read", key);
+    else go("job", job);
+  };
+  return (
+    <Frame
+      job={job}
+      sheet={sheet}
+      title={`Walk across ${key}`}
+      line={line}
+      cells={place}
+      own={`W${key}`}
+      placed={reading ? `at reading ${key}` : ""}
+      canSave={byPoints ? points.length > 0 : Boolean(halves.half_left || halves.half_right)}
+      onLine={setLine}
+      onPlace={(cells, drafts) => (setPlace(cells), setBefore(drafts))}
+      onSave={() => void save()}
+    >
+      <h2 class="question">{byPoints ? "How strong is it, and where?" : "Where is it half as strong?"}</h2>
+      {reading && (
+        <div class="side-by-side">
+          <button type="button" aria-pressed={!byPoints} onClick={() => setByPoints(false)}>
+            Two half points
+          </button>
+          <button type="button" aria-pressed={byPoints} onClick={() => setByPoints(true)}>
+            Point by point
+          </button>
+        </div>
+      )}
+      {byPoints ? <Points points={points} units={sheet.units} onPoints={setPoints} /> : <Halves cells={halves} units={sheet.units} onCells={setHalves} />}
+      <TakeBack job={job} entry={entriesOf(sheet, "profiles").find((each) => each.key === key)} after={() => go("job", job)} />
+    </Frame>
+  );
+}
+
+const typedOf = (row: Cells): Typed => ({ offset: row.offset ?? (row.offset_m ? `${row.offset_m} m` : ""), horizontal: row.horizontal ?? "" });
+
+function Halves({ cells, units, onCells }: { cells: Cells; units: Units; onCells: (cells: Cells) => void }) {
+  const [open, setOpen] = useState("half_left");
+  const field = (name: string, words: string) => ({ name, words, text: cells[name] ?? "", onText: (text: string) => onCells(withLength(cells, name, text)) });
+  const [left, right] = ["half_left", "half_right"].map((name) => lengthOf(cells, name));
+  const uneven = left && right && Math.abs(middle(left) - middle(right)) > 0.1 * (middle(left) + middle(right));
+  return (
+    <>
+      <Lengths units={units} open={open} onOpen={setOpen} fields={[field("half_left", "To the left of your mark"), field("half_right", "To the right of it")]} />
+      {left && right && <p role="status">{uneven ? "One side reaches farther: a second line is likely. Point by point tells more." : "About the same on both sides."}</p>}
+    </>
+  );
+}
+
+const SAID: Readonly<Record<Enough, string>> = {
+  more: `Go on: ${FEWEST} points at least, from one side over the peak to the other.`,
+  "both sides": "Go on until it has fallen to half on both sides.",
+  enough: "Enough: one line alone fits these points.",
+  "two lines": "One line alone does not fit. Go on to fifteen points; the full answer weighs two lines against one.",
+};
+
+interface PointsProps {
+  points: readonly Typed[];
+  units: Units;
+  onPoints: (points: readonly Typed[]) => void;
+}
+
+function Points({ points, units, onPoints }: PointsProps) {
+  const [left, setLeft] = useState(true);
+  const [far, setFar] = useState("");
+  const [signal, setSignal] = useState("");
+  const [turn, setTurn] = useState(0);
+  const seen = points.flatMap(({ offset, horizontal }): Point[] => {
+    const x = parseLength(offset);
+    return x && Number(horizontal) >= 0 && horizontal !== "" ? [{ x: middle(x), h: Number(horizontal) }] : [];
+  });
+  const fit = fitCurve(seen);
+  const verdict = enough(seen, fit);
+  const add = () => {
+    const offset = left && parseLength(far)!.low > 0 ? toTheLeft(far) : far;
+    onPoints([...points, { offset, horizontal: signal }]);
+    setFar("");
+    setSignal("");
+    setTurn(turn + 1);
+  };
+  return (
+    <>
+      {seen.length > 0 && <Curve points={seen} fit={verdict === "two lines" ? null : fit} units={units} />}
+      <p role="status">
+        {seen.length > 0 ? `${seen.length} ${seen.length === 1 ? "point" : "points"}. ` : ""}
+        {SAID[verdict]}
+        {verdict === "enough" && fit ? ` The peak is ${length(fit.peak, units)} ${fit.peak < 0 ? "left" : "right"} of your zero point, as if ${length(fit.depth, units, 4 * fit.sigma)} deep.` : ""}
+      </p>
+      <p>From your zero point, square to the line</p>
+      <div class="side-by-side">
+        {[true, false].map((side) => (
+          <button type="button" aria-pressed={left === side} onClick={() => setLeft(side)}>
+            {side ? "Left" : "Right"}
+          </button>
+        ))}
+      </div>
+      <LengthKeys key={`far${turn}`} units={units} text={far} label="How far" onText={setFar} />
+      <NumberKeys key={`signal${turn}`} label="Signal" unit="shown" text={signal} onText={setSignal} />
+      <button type="button" class="main wide" disabled={!parseLength(far) || signal === ""} onClick={add}>
+        Write it down
+      </button>
+      {points.length > 0 && (
+        <button type="button" class="wide quiet-button" onClick={() => onPoints(points.slice(0, -1))}>
+          Take the last point back: {points.at(-1)!.offset}, {points.at(-1)!.horizontal}
+        </button>
+      )}
+    </>
+  );
+}
