@@ -1,4 +1,4 @@
-"""Write tests/browser/fold_vectors.json: facts, and what the journal's fold makes of them, for the page's own.
+"""Write tests/browser/fold_vectors.json: facts and what the fold makes of them, for the page to match.
 
 Facts are drawn at random from few keys and devices, so that corrections, taking back, freezing and keys given
 twice meet often. Run: python tests/create_data/make_fold_vectors.py
