@@ -1,5 +1,20 @@
-"""`python -m plumbmark` is the command `plumbmark`."""
+"""The command `plumbmark`: what `cli` has, and `serve`, which is of `web`.
 
-from plumbmark.cli.main import main
+`cli` and `web` do not know each other; they meet here.
+"""
 
-main()
+from plumbmark.cli.main import cli
+from plumbmark.cli.main import main as run
+from plumbmark.web.command import serve
+
+cli.add_command(serve)
+
+
+def main() -> None:
+    """Run the command and leave with its exit code."""
+    run()
+
+
+# The processes that compute load this module too, under another name.
+if __name__ == "__main__":
+    main()

@@ -15,6 +15,8 @@ from pathlib import Path
 import pytest
 
 from plumbmark.app.worker import Worker, WorkerError
+from plumbmark.base.errors import UnitError
+from plumbmark.base.units import parse_length
 
 SOURCE = Path(__file__).resolve().parents[2] / "src"
 
@@ -39,6 +41,11 @@ def test_what_is_raised_there_is_told_here(worker: Worker) -> None:
     with pytest.raises(WorkerError, match="ValueError"):
         worker.run(math.sqrt, -1.0)
     assert worker.run(abs, -3) == 3
+
+
+def test_errors_of_ours_come_through_as_they_are(worker: Worker) -> None:
+    with pytest.raises(UnitError, match="'abc' is not a length"):
+        worker.run(parse_length, "abc", None, "depth")
 
 
 def test_a_killed_process_is_told_and_a_new_one_answers(worker: Worker) -> None:

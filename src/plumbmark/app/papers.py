@@ -22,6 +22,9 @@ MEDIA = {
     ".parquet": "application/vnd.apache.parquet",
 }
 
+#: Endings of files of layers.
+LAYERS = tuple(export.ENDINGS)
+
 
 class PaperError(PlumbmarkError):
     """A report or file of layers that cannot be made of this job, and why."""

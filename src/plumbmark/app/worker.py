@@ -22,7 +22,11 @@ _ONE_THREAD: Final = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREAD
 
 
 class WorkerError(PlumbmarkError):
-    """What was computed in the other process failed there, or the process ended."""
+    """What was computed in the other process failed there, by a fault of ours."""
+
+
+class WorkerEnded(WorkerError):
+    """The other process ended before it had the answer."""
 
 
 class Worker:
@@ -71,8 +75,10 @@ class Worker:
 
         Raises
         ------
+        PlumbmarkError
+            The one that the function raised.
         WorkerError
-            The function raised, or the process ended while it ran.
+            It raised something else; `WorkerEnded` where the process ended while it ran.
         """
         with self._lock:
             pipe = self._started()
@@ -81,9 +87,9 @@ class Worker:
                 well, result = pipe.recv()
             except (EOFError, OSError) as error:
                 self._end()
-                raise WorkerError("the process that computes ended before it had the answer") from error
+                raise WorkerEnded("the process that computes ended before it had the answer") from error
         if not well:
-            raise WorkerError(str(result))
+            raise result if isinstance(result, PlumbmarkError) else WorkerError(str(result))
         done: R = result
         return done
 
@@ -99,7 +105,7 @@ class Worker:
 
     def _started(self) -> Connection:
         if self._closed:
-            raise WorkerError("the server is closing")
+            raise WorkerEnded("the server is closing")
         if self._process is not None and not self._process.is_alive():
             self._end()
         if self._pipe is None:
@@ -147,7 +153,9 @@ def _serve(pipe: Connection, warm: Callable[[], object] | None) -> None:
         except (EOFError, OSError):
             return
         try:
-            answer = (True, function(*args, **kwargs))
+            answer: tuple[bool, object] = (True, function(*args, **kwargs))
+        except PlumbmarkError as error:
+            answer = (False, error)
         except Exception as error:
             answer = (False, f"{type(error).__name__}: {error}")
         try:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+
+from plumbmark.model.fact import Fact
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,7 @@ class FactOut:
     order: int
     received_at: str
     late: bool
-    fact: dict[str, Any]
+    fact: Fact
 
 
 @dataclass(frozen=True, slots=True)

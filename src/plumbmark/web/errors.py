@@ -11,7 +11,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
-from plumbmark.base.errors import PlumbmarkError
+from plumbmark.base.errors import PlumbmarkError, StoreError, StoreFullError
 from plumbmark.model.finding import Finding
 from plumbmark.model.wire import ErrorBody
 
@@ -44,6 +44,12 @@ def error_answers(*statuses: int) -> dict[int | str, dict[str, Any]]:
     return {status: {"model": ErrorBody, "description": said[status]} for status in statuses}
 
 
+def file_answer(*media: str) -> dict[int | str, dict[str, Any]]:
+    """The `responses` of a route that answers with a file."""
+    schema = {"schema": {"type": "string", "format": "binary"}}
+    return {200: {"description": "The file.", "content": dict.fromkeys(media, schema)}}
+
+
 def body_of(what: str, findings: Iterable[tuple[str, str]] = ()) -> dict[str, Any]:
     """An error as JSON; what cannot be written in UTF-8 is written with question marks."""
     rows = [{"where": _well(where), "what": _well(text)} for where, text in findings]
@@ -57,6 +63,11 @@ def add_errors(app: FastAPI) -> None:
     async def refused(_: Request, error: Refusal) -> JSONResponse:
         rows = [(f.where, f.what) for f in error.findings]
         return JSONResponse(body_of(error.what, rows), error.status)
+
+    @app.exception_handler(StoreError)
+    async def store_failed(_: Request, error: StoreError) -> JSONResponse:
+        _log.error("%s", error)
+        return JSONResponse(body_of(str(error)), 507 if isinstance(error, StoreFullError) else 503)
 
     @app.exception_handler(RequestValidationError)
     async def invalid(_: Request, error: RequestValidationError) -> JSONResponse:

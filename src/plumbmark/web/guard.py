@@ -11,6 +11,7 @@ from typing import Final
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 READS: Final = ("GET", "HEAD", "OPTIONS")
@@ -81,7 +82,11 @@ class Guard:
                 return
             await send(message)
 
-        await self._app(scope, counted, send_on)
+        try:
+            await self._app(scope, counted, send_on)
+        except ClientDisconnect:
+            if not counted.over:
+                raise
         if counted.over and not answered:
             await _refuse(send, 413, _too_large(limit))
 
@@ -130,7 +135,8 @@ def host_name(host: str) -> str:
     ('127.0.0.1', '::1', 'localhost')
     """
     if host.startswith("["):
-        return host[1:].partition("]")[0].lower()
+        name, closed, _ = host[1:].partition("]")
+        return name.lower() if closed else ""
     return host.partition(":")[0].lower()
 
 

@@ -1,0 +1,328 @@
+"""Jobs are answered in processes beside the server, each in its newest state; what was said is kept.
+
+A job is answered twice: for the reading that was written down last at once, from it and those next to it, and
+as a whole after that. Whoever asks for a screen never waits for either.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any, Final
+
+from pydantic import TypeAdapter
+
+from plumbmark import __version__
+from plumbmark.app.known import Known, know
+from plumbmark.app.lane import Lane
+from plumbmark.app.worker import Worker, WorkerEnded, WorkerError
+from plumbmark.base.errors import PlumbmarkError
+from plumbmark.model.clearance import ClearanceAnswer
+from plumbmark.model.estimate import Identity, LineEstimate, Solution, StationEstimate
+from plumbmark.model.job import Job
+from plumbmark.model.standing import Standing, State
+from plumbmark.store import Store
+
+_log: Final = logging.getLogger("plumbmark.app")
+#: Kinds of work.
+QUICK: Final = "quick answer"
+ANSWER: Final = "answer"
+CLEARANCE: Final = "clearance"
+_FORMS: Final[dict[str, TypeAdapter[Any]]] = {
+    ANSWER: TypeAdapter(Solution),
+    CLEARANCE: TypeAdapter(ClearanceAnswer),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A solution as it was said: when, of which state of the job, and whether of one reading at first."""
+
+    solution: Solution
+    digest: str
+    at: datetime
+    order: int | None = None
+    quick: bool = False
+
+
+class Answering:
+    """What answers the jobs of a store; `start` it, `close` it.
+
+    Parameters
+    ----------
+    store : Store
+    near, whole : Worker, optional
+        Processes for the quick answer and for everything else.
+    """
+
+    def __init__(self, store: Store, near: Worker | None = None, whole: Worker | None = None) -> None:
+        self.store = store
+        self.near = near or Worker(warm_up)
+        self.whole = whole or Worker(warm_up)
+        self._quick_lane = Lane("near", [(QUICK, self._answer_quickly)])
+        self._lane = Lane("whole", [(ANSWER, self._answer), (CLEARANCE, self._check)])
+        self._lock = threading.Lock()
+        self._known: dict[str, Known] = {}
+        self._said: dict[str, Said] = {}
+        self._quick: dict[str, Said] = {}
+        self._failed: dict[tuple[str, str], tuple[str, str]] = {}
+        self._since: dict[str, datetime] = {}
+        self._listeners: dict[str, list[Callable[[], None]]] = {}
+
+    def start(self) -> None:
+        """Begin to answer; the processes warm themselves meanwhile."""
+        for worker in (self.near, self.whole):
+            worker.start()
+        for lane in (self._quick_lane, self._lane):
+            lane.start()
+
+    def close(self) -> None:
+        """End what is under way, and the processes."""
+        for worker in (self.near, self.whole):
+            worker.close()
+        for lane in (self._quick_lane, self._lane):
+            lane.close()
+
+    # -- asking
+
+    def came_in(self, job: str) -> None:
+        """Facts of a job came in: answer its newest state."""
+        with self._lock:
+            self._since[job] = datetime.now(UTC)
+        self._quick_lane.ask(QUICK, job)
+        self._lane.ask(ANSWER, job)
+        self._tell(job)
+
+    def settle(self, timeout_s: float) -> bool:
+        """Wait until there is nothing left to compute; False where that takes longer."""
+        return self._quick_lane.idle(timeout_s) and self._lane.idle(timeout_s)
+
+    def listen(self, job: str, listener: Callable[[], None]) -> Callable[[], None]:
+        """Have a function called whenever something about a job has changed; what is returned ends that."""
+        with self._lock:
+            self._listeners.setdefault(job, []).append(listener)
+
+        def stop() -> None:
+            with self._lock:
+                self._listeners[job].remove(listener)
+
+        return stop
+
+    # -- what is known
+
+    def known(self, job: str) -> Known | None:
+        """What the store's facts make of a job now; None where none names it."""
+        known = know(self.store, job, self._known.get(job))
+        if known is not None:
+            with self._lock:
+                self._known[job] = known
+        return known
+
+    def said(self, known: Known) -> Said | None:
+        """The newest solution that there is of a job, perhaps of an earlier state of it."""
+        with self._lock:
+            said, quick = self._said.get(known.id), self._quick.get(known.id)
+        if said is None or said.digest != known.digest:
+            said = self._recalled(known) or said or self._last_said(known)
+            if said is not None:
+                with self._lock:
+                    self._said[known.id] = said
+        if quick is not None and quick.digest == known.digest != (said.digest if said else None):
+            return quick
+        return said
+
+    def clearance(self, known: Known) -> ClearanceAnswer | None:
+        """The clearance check of a job in this very state; begun, and None, where it was not made yet."""
+        if known.job is None or not known.job.digs or not known.solvable:
+            return None
+        kept = self.store.recalled(known.id, known.digest, __version__, CLEARANCE)
+        if kept is not None:
+            checked: ClearanceAnswer = _FORMS[CLEARANCE].validate_json(kept[1])
+            return checked
+        if (known.id, CLEARANCE) not in self._failed or self._failed[known.id, CLEARANCE][0] != known.digest:
+            self._lane.ask(CLEARANCE, known.id)
+        return None
+
+    def standing(self, known: Known, said: Said | None) -> Standing:
+        """How the answer of a job stands; work that is missing is asked for."""
+        base = Standing(
+            State.ANSWERED,
+            "",
+            known.order,
+            said.order if said else None,
+            said.at.isoformat(timespec="seconds") if said else None,
+            None,
+            said.digest if said else None,
+            __version__,
+            known.findings,
+        )
+        if known.job is None:
+            what = "Something that was written down cannot be read; it is listed, and nothing of it is lost."
+            return replace(base, state=State.FINDINGS, words=what + _older(said))
+        if not known.solvable:
+            return replace(
+                base, state=State.NOTHING, words="Nothing to solve yet: no reading is written down."
+            )
+        if said is not None and said.digest == known.digest and not said.quick:
+            return replace(base, words=f"Answered {_clock(said.at)}.", answered_order=known.order)
+        failed = self._failed.get((known.id, ANSWER))
+        if failed is not None and failed[0] == known.digest:
+            return replace(base, state=State.FAILED, words=failed[1] + _older(said))
+        if not self._lane.wanted(ANSWER, known.id):
+            self._lane.ask(ANSWER, known.id)
+        with self._lock:
+            since = self._since.setdefault(known.id, datetime.now(UTC))
+        words = f"Solving since {_clock(since)}."
+        return replace(
+            base,
+            state=State.SOLVING,
+            words=words + _older(said),
+            since=since.isoformat(timespec="milliseconds"),
+        )
+
+    # -- the work, in the threads of the lanes
+
+    def _answer_quickly(self, job: str) -> None:
+        known = self.known(job)
+        if known is None or known.job is None or known.newest is None:
+            return
+        line, ident = known.newest
+        told = self.near.run(near_answer, known.job, line, ident)
+        if told is None:
+            return
+        with self._lock:
+            said = self._said.get(job)
+        if said is not None and said.digest == known.digest:
+            return
+        solution = _with_station(said.solution if said else Solution(job, (), None), line, told)
+        with self._lock:
+            self._quick[job] = Said(solution, known.digest, datetime.now(UTC), known.order, quick=True)
+        self._tell(job)
+
+    def _answer(self, job: str) -> None:
+        known = self.known(job)
+        if known is None or known.job is None or not known.solvable or self._recalled(known) is not None:
+            self._tell(job)
+            return
+        self._keep(known, ANSWER, answer_of, known.job, known.cannot)
+
+    def _check(self, job: str) -> None:
+        known = self.known(job)
+        if known is None or known.job is None or not known.job.digs or not known.solvable:
+            return
+        if self.store.recalled(job, known.digest, __version__, CLEARANCE) is None:
+            self._keep(known, CLEARANCE, clearance_of, known.job)
+
+    def _keep(self, known: Known, kind: str, function: Callable[..., Any], *args: Any) -> None:
+        """Compute something of a job and keep it as it was said."""
+        try:
+            try:
+                result = self.whole.run(function, *args)
+            except WorkerEnded as error:
+                _log.warning("%s of job %s is tried again: %s", kind, known.id, error)
+                result = self.whole.run(function, *args)
+            now = datetime.now(UTC)
+            data = _FORMS[kind].dump_json(result)
+            self.store.remember(known.id, known.digest, __version__, kind, now, data)
+        except PlumbmarkError as error:
+            what = f"This state of the job could not be answered ({error}); what was written down is kept."
+            with self._lock:
+                self._failed[known.id, kind] = (known.digest, what)
+            _log.error("%s of job %s: %s", kind, known.id, error)
+        else:
+            if kind == ANSWER:
+                with self._lock:
+                    self._said[known.id] = Said(result, known.digest, now, known.order)
+        self._tell(known.id)
+
+    def _recalled(self, known: Known) -> Said | None:
+        kept = self.store.recalled(known.id, known.digest, __version__, ANSWER)
+        if kept is None:
+            return None
+        said, data = kept
+        return Said(_FORMS[ANSWER].validate_json(data), known.digest, said.at, known.order)
+
+    def _last_said(self, known: Known) -> Said | None:
+        """What was said of a job last, of whatever state and by whatever version."""
+        for told in reversed(self.store.said(known.id)):
+            kept = self.store.recalled(told.job, told.digest, told.version, ANSWER)
+            if told.what == ANSWER and kept is not None:
+                try:
+                    return Said(_FORMS[ANSWER].validate_json(kept[1]), told.digest, told.at)
+                except ValueError:  # another version wrote it in another form: kept, not shown
+                    continue
+        return None
+
+    def _tell(self, job: str) -> None:
+        with self._lock:
+            listeners = list(self._listeners.get(job, ()))
+        for listener in listeners:
+            listener()
+
+
+def answer_of(job: Job, cannot: frozenset[str]) -> Solution:
+    """The solution of a job; run in a worker."""
+    from plumbmark.inference.solve import solve_job
+
+    return solve_job(job, cannot)
+
+
+def near_answer(job: Job, line: str, ident: str) -> StationEstimate | None:
+    """The quick answer for one place; run in a worker."""
+    from plumbmark.inference.solve import solve_near
+
+    return solve_near(job, line, ident)
+
+
+def clearance_of(job: Job) -> ClearanceAnswer:
+    """The clearance check of a job by the default rule; run in a worker."""
+    from plumbmark.app.clearance import check_job
+    from plumbmark.clearance.rules import zone_rule
+
+    return check_job(job, zone_rule("default"))[1]
+
+
+def warm_up() -> None:
+    """Load and compile all that an answer needs, by answering an invented job; run in a worker."""
+    from plumbmark.exchange.jobfolder import read_job_files
+
+    rows = "".join(f"{k},A,{3 * k}.0,0.0,{0.9 + 0.02 * k},{20 - k},0.0\n" for k in range(1, 5))
+    header = "reading,line,easting_m,northing_m,depth_m,current_ma,null_offset_m\n"
+    job, _ = read_job_files(
+        {
+            "job.toml": b'[job]\nid = "warm"\n[[lines]]\nid = "A"\nhookup = "direct"\nfrequency_hz = 10000\n',
+            "readings.csv": (header + rows).encode(),
+        }
+    )
+    if job is None:
+        raise WorkerError("the invented job that warms a worker cannot be read")
+    answer_of(job, frozenset())
+    near_answer(job, "A", "2")
+
+
+def _with_station(solution: Solution, line: str, station: StationEstimate) -> Solution:
+    """A solution with the answer of one place put in the place of the one it had there, or added."""
+    lines = list(solution.lines)
+    at = next((k for k, told in enumerate(lines) if told.line == line), None)
+    if at is None:
+        because = ("the whole job is not solved yet",)
+        lines.append(LineEstimate(line, Identity.NOT_KNOWN, because, (station,)))
+    else:
+        others = [s for s in lines[at].stations if (s.source, s.id) != (station.source, station.id)]
+        lines[at] = replace(lines[at], stations=(*others, station))
+    return replace(solution, lines=tuple(lines))
+
+
+def _older(said: Said | None) -> str:
+    if said is None:
+        return ""
+    if said.quick:
+        return " Shown is a first answer, from the newest reading and those next to it."
+    return f" Shown is the answer of {_clock(said.at)}, which does not know what was written down since."
+
+
+def _clock(at: datetime) -> str:
+    return f"{at.astimezone():%d %b %H:%M:%S}"

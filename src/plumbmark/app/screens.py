@@ -1,0 +1,63 @@
+"""The screens of a job, each from what is known of it and what was said of it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from plumbmark.app.answering import Said
+from plumbmark.app.known import Known
+from plumbmark.model.fact import Fact
+from plumbmark.model.screen_answer import AnswerScreen
+from plumbmark.model.screen_parts import JobState, Told
+from plumbmark.model.screen_which import WhichScreen
+
+
+def job_state(known: Known, said: Said | None, now: datetime) -> JobState:
+    """What is known of a job beside the facts in its files.
+
+    Parameters
+    ----------
+    known : Known
+    said : Said or None
+        The solution that is shown.
+    now : datetime
+        With its offset.
+
+    Returns
+    -------
+    JobState
+    """
+    fold = known.folded
+    return JobState(
+        now=now,
+        answered_at=said.at if said else None,
+        cannot=fold.cannot,
+        settled=fold.settled,
+        ticks=fold.ticks,
+        told=tuple(map(_told, fold.told)),
+        frozen=None if fold.frozen is None else str(fold.frozen.payload.get("why", "")),
+        late=len(fold.late),
+        conflicts=fold.conflicts,
+        set_aside=known.set_aside,
+    )
+
+
+def answer(known: Known, said: Said | None, now: datetime) -> AnswerScreen:
+    """The answer of a job."""
+    from plumbmark.handover.screen_answer import answer_screen
+
+    return answer_screen(known.id, known.job, said.solution if said else None, job_state(known, said, now))
+
+
+def which(known: Known, said: Said | None, now: datetime) -> WhichScreen | None:
+    """Whether each signal is on the line it is said to be; None where the job cannot be read."""
+    from plumbmark.handover.screen_which import which_screen
+
+    if known.job is None:
+        return None
+    return which_screen(known.job, said.solution if said else None, job_state(known, said, now))
+
+
+def _told(fact: Fact) -> Told:
+    said = {name: str(fact.payload.get(name, "")) for name in ("who", "what", "how")}
+    return Told(said["who"], said["what"], said["how"], datetime.fromisoformat(fact.at), fact.by)
