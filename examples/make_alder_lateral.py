@@ -34,6 +34,32 @@ RAISED = {2, 4, 8, 10}
 WALKED = 6
 MISTYPED = 7
 TRENCH = (5.2, 8.6), (9.6, 2.6)  # the drain that is to be dug across the service
+TICKET = """\
+[ticket]
+number = "A-4711"
+place = "Alder Street 17, between the kerb and the house"
+work = "drain across the front yard"
+caller = "the excavator's office"
+white_lined = true
+emergency = false
+received_at = "2024-05-03T09:10:00-05:00"
+may_dig_from = "2024-05-08T07:00:00-05:00"
+due_at = "2024-05-07T17:00:00-05:00"
+expires_at = "2024-05-22T17:00:00-05:00"
+"""
+OWNERS = """\
+owner,utility,answer,why,answered_at,by,until_at,note
+Alder Power,electric,marked,,2024-05-06T09:35:00-05:00,crew-2,2024-05-22T17:00:00-05:00,
+Alder Telephone,communications,,,,,2024-05-07T17:00:00-05:00,asked again on 6 May
+Alder Gas,gas,no conflict,no main in this street,2024-05-06T11:40:00-05:00,their desk,,
+Alder Water,water,could not locate,plastic without a tracer wire,2024-05-06T13:05:00-05:00,their crew,,
+"""
+THINGS = """\
+thing,kind,easting_m,northing_m,colour,seen_at,by,note
+pedestal-1,pedestal,1.20,2.00,,2024-05-06T08:01:00-05:00,crew-2,the clamp was put on here
+meter-1,meter,13.40,8.90,,2024-05-06T08:02:00-05:00,crew-2,on the house wall
+curb-stop-1,curb-stop,,,blue,2024-05-06T08:04:00-05:00,crew-2,in the lawn; not measured
+"""
 
 
 def _along(start: tuple[float, float], end: tuple[float, float]) -> NDArray[np.float64]:
@@ -186,6 +212,10 @@ def main() -> None:
     (FOLDER / "dig.geojson").write_text(_collection(trench), encoding="utf-8")
     (FOLDER / "passes.csv").write_text(passes(), encoding="utf-8")
     (FOLDER / "marks.csv").write_text(marks(site), encoding="utf-8")
+    with (FOLDER / "job.toml").open("a", encoding="utf-8") as file:
+        file.write(TICKET)
+    (FOLDER / "owners.csv").write_text(OWNERS, encoding="utf-8")
+    (FOLDER / "things.csv").write_text(THINGS, encoding="utf-8")
 
 
 if __name__ == "__main__":
