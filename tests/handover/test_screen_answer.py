@@ -221,6 +221,18 @@ def test_an_answer_ends_with_the_ticket(invented) -> None:
     assert "was not written down" in screen((job, solution)).expiry
 
 
+def test_a_place_by_words_has_no_way_along(invented) -> None:
+    job, solution = invented(14)
+    by_map = screen((job, solution)).lines[0]
+    assert by_map.beside
+    assert by_map.facing.startswith("Left and right are as you walk from")
+    said = "12 ft from the meter toward the curb stop"
+    by_words = screen((job, solution), replace(STATE, places={("readings", "r02"): said})).lines[0]
+    assert (by_words.places[0].place, by_words.places[1].place) == ("", said)
+    assert by_words.beside == ()
+    assert by_words.facing == "Left and right are as you faced along the line when you took each reading."
+
+
 def test_from_the_side_the_line_is_where_one_pointed(invented) -> None:
     job, solution = invented(1)
     station = replace(

@@ -37,6 +37,7 @@ _SAID_HERE: Final = 0.5
 _NEAR_M: Final = 0.5
 #: From this width on the sentence itself tells the band of the place (2 ft; no source).
 _WIDE_M: Final = 0.6
+_AS_FACED: Final = "Left and right are as you faced along the line when you took each reading."
 FIRST: Final = Go("Take the first reading", "read")
 
 
@@ -125,6 +126,9 @@ def _line(job: Job, line: LineEstimate, state: JobState) -> LineAnswer:
     toward = answer.towards(line)
     beside = [answer.second_line(n, units, toward) for n in line.neighbours]
     beside += [answer.current_event(e, line, units) for e in line.current_events]
+    facing = answer.left_and_right(line)
+    if any((TABLES[s.source], s.id) in state.places for s in line.stations):
+        beside, facing = [], _AS_FACED
     readings = {r.id: r for r in job.readings if r.line == line.line}
     places = [
         _place(job, line, s, back, readings.get(s.id) if s.source == "reading" else None, state)
@@ -138,7 +142,7 @@ def _line(job: Job, line: LineEstimate, state: JobState) -> LineAnswer:
         answer.how_deep(line, units),
         answer.which_line(line),
         line.identity,
-        answer.left_and_right(line),
+        facing,
         tuple(beside),
         tuple(places),
     )
@@ -155,6 +159,7 @@ def _place(
         TABLES[s.source],
         s.id,
         answer.station_name(s),
+        state.places.get((TABLES[s.source], s.id), ""),
         place_sentence(line, s, back, units),
         f"{words.depth(s.depth_m, units)}, {s.trust.value}",
         s.trust,

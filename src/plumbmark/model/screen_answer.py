@@ -57,6 +57,8 @@ class PlaceAnswer:
         Where it stands in the files; `table` is ``readings``, ``profiles`` or ``side_readings``.
     name : str
         As people say it: "reading 7".
+    place : str
+        In the crew's words, where it is known by words only.
     sentence : str
         Where to paint, how deep, what else is there.
     short : str
@@ -80,6 +82,7 @@ class PlaceAnswer:
     table: str
     key: str
     name: str
+    place: str
     sentence: str
     short: str
     trust: Trust
@@ -103,7 +106,11 @@ class TrustCount:
 
 @dataclass(frozen=True, slots=True)
 class LineAnswer:
-    """The answer for one line, in the order it is read out."""
+    """The answer for one line, in the order it is read out.
+
+    `beside` tells of second lines and of steps of the current; it is empty where places are known by words
+    only, as nobody knows how far along the line they are.
+    """
 
     line: str
     name: str

@@ -69,6 +69,9 @@ class JobState:
         Changes of one entry on two devices.
     set_aside : tuple of SetAside
         Entries that cannot be read and are not in the answer.
+    places : mapping of (str, str) to str
+        Table and key of entries whose place is known by words only, with the words: no map shows them, and
+        how far along a line they lie is not known.
     """
 
     now: datetime
@@ -81,3 +84,4 @@ class JobState:
     late: int = 0
     conflicts: tuple[Conflict, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
+    places: Mapping[tuple[str, str], str] = field(default_factory=dict)
