@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 import pytest
 
+from plumbmark.exchange.journal import Folded, facts_of_files, folded
 from plumbmark.handover.layers import layers_of
 from plumbmark.model.estimate import (
     CurrentEvent,
@@ -19,6 +21,7 @@ from plumbmark.model.estimate import (
     StationEstimate,
     Trust,
 )
+from plumbmark.model.fact import Draft, Fact, FactKind, sealed
 from plumbmark.model.job import Baseline, Corner, Job, Line, Utility
 from plumbmark.model.layer import LayerSet
 from plumbmark.model.measured import Measured
@@ -137,3 +140,52 @@ def only():
         return replace(layers, layers=tuple(x for x in layers.layers if x.name == name))
 
     return pick
+
+
+class Journal:
+    """Facts of a few phones for one job, in the order they came in, and the files that came with them."""
+
+    def __init__(self, job: str = "alder-17") -> None:
+        self.job = job
+        self.facts: list[Fact] = []
+        self.blobs: dict[str, bytes] = {}
+        self._ends: dict[str, tuple[int, str]] = {}
+
+    def say(self, kind: str, payload: dict[str, Any], over: Fact | None = None, phone: int = 1) -> Fact:
+        """One fact, superseding another if that is given."""
+        device = f"{phone:08}-0000-4000-8000-000000000000"
+        seq, prev = self._ends.get(device, (0, ""))
+        ident = f"{len(self.facts):08}-0000-4000-8000-{phone:012}"
+        draft = Draft(
+            self.job, FactKind(kind), payload, "2026-11-25T14:03:22+01:00", "", over.id if over else None
+        )
+        fact = sealed(draft, ident, device, seq + 1, prev)
+        self._ends[device] = fact.seq, fact.hash
+        self.facts.append(fact)
+        return fact
+
+    def entry(
+        self, table: str, key: str, *rows: dict[str, str], over: Fact | None = None, phone: int = 1
+    ) -> Fact:
+        """Rows of a table under a key."""
+        return self.say("entry", {"table": table, "key": key, "rows": list(rows)}, over, phone)
+
+    def bring(self, files: dict[str, bytes]) -> Journal:
+        """Files, as an import brings them."""
+        for draft in facts_of_files(files, self.job, "2026-11-25T14:03:22+01:00", ""):
+            self.blobs[draft.payload["sha256"]] = files[draft.payload["name"]]
+            self.say("file", draft.payload)
+        return self
+
+    def fold(self) -> Folded:
+        """What they come to."""
+        return folded(self.facts, self.blobs.__getitem__)
+
+    def depths(self, table: str = "readings") -> dict[str, str]:
+        """The cell `depth` of the first row under each key."""
+        return {key: entry.rows[0].get("depth", "") for key, entry in self.fold().rows.get(table, {}).items()}
+
+
+@pytest.fixture
+def journal() -> Journal:
+    return Journal()
