@@ -48,7 +48,7 @@ function Hole({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
       canSave={found !== undefined}
       onLine={(next) => setCells({ ...cells, line: next })}
       onPlace={(next, drafts) => (setCells(next), setBefore(drafts))}
-      onSave={() => void save()}
+      onSave={save}
     >
       <h2 class="question">Did you see it in the hole?</h2>
       <div class="side-by-side">

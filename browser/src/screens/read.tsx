@@ -12,6 +12,7 @@ import { PlaceQuestion } from "../sheets/PlaceQuestion";
 import { placeShort } from "../sheets/place";
 import { Asked } from "../sheets/Questions";
 import { ACTION_OF, after, checkedHere, first, summary, type Question } from "../sheets/reading";
+import { useSaved } from "../sheets/useSaved";
 import { Result } from "../sheets/Result";
 import { isoLocal } from "../journal/fact";
 
@@ -54,6 +55,7 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
   const [busy, setBusy] = useState(false);
   const [key] = useState(known?.key ?? newKey(sheet, "readings"));
   const line = cells.line ?? usualLine(sheet, "readings");
+  const saved = useSaved(sheet, "readings", key, () => location.replace(sheet.folded.frozen ? to("job", job) : to("job", job, "read", key)));
   useEffect(() => {
     scrollTo(0, 0);
     document.querySelector<HTMLElement>(".question")?.focus({ preventScroll: true }); // read out, one at a time
@@ -62,9 +64,9 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
     if (busy) return;
     setBusy(true);
     const full = { line, ...row, taken_at: row.taken_at || isoLocal(new Date()) };
-    await saveEntry(sheet, "readings", key, [full], [...lineDrafts(sheet, full.line), ...before]);
+    const fact = await saveEntry(sheet, "readings", key, [full], [...lineDrafts(sheet, full.line), ...before]);
     keepBegun(job, "read", {}, "");
-    location.replace(to("job", job, "read", key));
+    saved(fact);
   };
   const answer = (next: Cells, done: boolean) => {
     setCells(next);

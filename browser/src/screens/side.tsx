@@ -9,6 +9,7 @@ import { ellipseOf } from "../sheets/ellipse";
 import { EllipseDrawn } from "../sheets/EllipseDrawn";
 import { entriesOf, lineDrafts, newKey, saveEntry, usualLine, useSheet, type Sheet } from "../sheets/job";
 import { withLength, withNumber } from "../sheets/reading";
+import { useSaved } from "../sheets/useSaved";
 import { useServed } from "../sheets/served";
 import { length, type Units } from "../words/lengths";
 
@@ -28,9 +29,10 @@ function Side({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
   const [open, setOpen] = useState("distance");
   const line = cells.line ?? usualLine(sheet, "side_readings");
   const served = useServed(job, "side_readings", old ? key : "");
+  const saved = useSaved(sheet, "side_readings", key, () => (asked ? scrollTo(0, 0) : location.replace(to("job", job, "side", key))));
   const save = async () => {
-    await saveEntry(sheet, "side_readings", key, [{ line, ...cells }], [...lineDrafts(sheet, line), ...before]);
-    location.replace(to("job", job, "side", key));
+    const fact = await saveEntry(sheet, "side_readings", key, [{ line, ...cells }], [...lineDrafts(sheet, line), ...before]);
+    saved(fact);
   };
   const field = (name: string, words: string) => ({ name, words, text: lengthText(cells, name), onText: (text: string) => setCells((now) => withLength(now, name, text)) });
   return (
@@ -44,7 +46,7 @@ function Side({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
       canSave={Boolean(lengthText(cells, "distance") || lengthText(cells, "depth"))}
       onLine={(next) => setCells({ ...cells, line: next })}
       onPlace={(next, drafts) => (setCells(next), setBefore(drafts))}
-      onSave={() => void save()}
+      onSave={save}
     >
       {served.place && <p class="answer">{served.place.sentence}</p>}
       <Seen cells={cells} units={sheet.units} />

@@ -7,6 +7,7 @@ import { go, to, type ScreenProps } from "../router";
 import { Frame, Lengths, TakeBack } from "../sheets/Common";
 import { entriesOf, lineDrafts, newKey, saveEntry, usualLine, useSheet, type Sheet } from "../sheets/job";
 import { withLength } from "../sheets/reading";
+import { useSaved } from "../sheets/useSaved";
 import { useServed } from "../sheets/served";
 import { depthFromNulls } from "../sheets/sonde";
 import { howDeep } from "../phone/sentence";
@@ -25,10 +26,11 @@ function Sonde({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string
   const [open, setOpen] = useState("depth");
   const line = cells.line ?? usualLine(sheet, "readings", true);
   const served = useServed(job, "readings", old ? key : "");
+  const saved = useSaved(sheet, "readings", key, () => (asked ? scrollTo(0, 0) : location.replace(to("job", job, "sonde", key))));
   const save = async () => {
     const row = { line, ...cells, depth_method: "sonde", taken_at: cells.taken_at || isoLocal(new Date()) };
-    await saveEntry(sheet, "readings", key, [row], [...lineDrafts(sheet, line, true), ...before]);
-    location.replace(to("job", job, "sonde", key));
+    const fact = await saveEntry(sheet, "readings", key, [row], [...lineDrafts(sheet, line, true), ...before]);
+    saved(fact);
   };
   const field = (name: string, words: string) => ({ name, words, text: lengthText(cells, name), onText: (text: string) => setCells((now) => withLength(now, name, text)) });
   const nulls = depthFromNulls(cells);
@@ -44,7 +46,7 @@ function Sonde({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string
       canSave={["depth", "null_ahead", "null_behind"].some((name) => lengthText(cells, name))}
       onLine={(next) => setCells({ ...cells, line: next })}
       onPlace={(next, drafts) => (setCells(next), setBefore(drafts))}
-      onSave={() => void save()}
+      onSave={save}
     >
       {served.place ? (
         <p class="answer">{served.place.sentence}</p>

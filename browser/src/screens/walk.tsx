@@ -53,7 +53,7 @@ function Walk({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
       canSave={byPoints ? points.length > 0 : Boolean(halves.half_left || halves.half_right)}
       onLine={setLine}
       onPlace={(cells, drafts) => (setPlace(cells), setBefore(drafts))}
-      onSave={() => void save()}
+      onSave={save}
     >
       <h2 class="question">{byPoints ? "How strong is it, and where?" : "Where is it half as strong?"}</h2>
       {reading && (

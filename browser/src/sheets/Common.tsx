@@ -66,7 +66,7 @@ interface FrameProps {
   canSave: boolean;
   onLine: (line: string) => void;
   onPlace: (cells: Cells, before: Draft[]) => void;
-  onSave: () => void;
+  onSave: () => Promise<void>;
   children: ComponentChildren;
 }
 
@@ -77,7 +77,7 @@ export function Frame(props: FrameProps) {
   const words = props.sheet.lines.find((each) => each.key === props.line)?.words ?? `${props.line}, utility not said`;
   const save = () => {
     setBusy(true);
-    props.onSave();
+    void props.onSave().finally(() => setBusy(false));
   };
   const foot = asked ? (
     <div class="sheet">
