@@ -51,7 +51,7 @@ def ledger(job: Job, solution: Solution | None) -> tuple[Entry, ...]:
     >>> from plumbmark.model.job import Line, Utility
     >>> job = Job("j", lines=(Line("E1", Utility.ELECTRIC),), owners=(OwnerAnswer("Harbor Gas", 2, "gas"),))
     >>> [(entry.name, entry.became) for entry in ledger(job, None)]
-    [('Harbor Gas, gas', 'no answer yet'), ('E1, electric', 'listed, and nothing was read of it')]
+    [('Harbor Gas, gas', 'no answer yet'), ('E1, electric', 'nothing was read of it')]
     """
     owners = tuple(map(_owner, job.owners))
     return (*owners, *_lines(job, solution), *_records(job, solution))
@@ -91,7 +91,7 @@ def _lines(job: Job, solution: Solution | None) -> Iterator[Entry]:
 def _followed(estimate: LineEstimate | None) -> tuple[str, bool]:
     """What became of a line of the job, and whether that leaves something open."""
     if estimate is None or not estimate.stations:
-        return "listed, and nothing was read of it", True
+        return "nothing was read of it", True
     count = len(estimate.stations)
     places = "1 place" if count == 1 else f"{count} places"
     is_open = estimate.identity is Identity.NOT_KNOWN
@@ -104,4 +104,4 @@ def _records(job: Job, solution: Solution | None) -> Iterator[Entry]:
         if record.line in solved:
             continue
         name = f"record {record.id}" + (f", {record.utility}" if record.utility else "")
-        yield Entry(name, "record", "drawn, and not located", record.source or "", at=record.date or "")
+        yield Entry(name, "record", "drawn and not located", record.source or "", at=record.date or "")
