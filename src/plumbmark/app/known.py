@@ -95,7 +95,8 @@ def know(store: Store, job: str, before: Known | None = None) -> Known | None:
     files = files_digest(fold.files)
     digest = hashlib.sha256("\n".join([files, *sorted(fold.cannot)]).encode()).hexdigest()
     newest = None if read is None else _newest(facts, read)
-    return Known(job, facts[-1].order, fold, read, tuple(findings), tuple(set_aside), digest, newest)
+    aside = tuple(set_aside)
+    return Known(job, facts[-1].order, fold, read, tuple(findings), aside, files, digest, newest)
 
 
 def _newest(facts: list[StoredFact], job: Job) -> tuple[str, str] | None:

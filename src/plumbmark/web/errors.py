@@ -79,8 +79,7 @@ def add_errors(app: FastAPI) -> None:
         return JSONResponse(body_of(_words(error)), error.status_code, headers=error.headers)
 
     @app.exception_handler(Exception)
-    async def fault(_: Request, error: Exception) -> JSONResponse:
-        _log.error("a fault of this program", exc_info=error)
+    async def fault(_: Request, error: Exception) -> JSONResponse:  # logged by whoever runs the application
         what = "this is a fault of the program, not yours; its log says where it happened"
         return JSONResponse(body_of(what), 500)
 
