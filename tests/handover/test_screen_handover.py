@@ -121,7 +121,7 @@ def test_what_stays_open_is_said(invented) -> None:
     said = "\n".join(found.open)
     assert "The ticket ran out" in said
     assert "Water (North Water): could not locate: plastic, no wire." in said
-    assert "W1, utility unknown: listed, and nothing was read of it." in said
+    assert "W1, utility unknown: nothing was read of it." in said
     assert "E1, electric: likely the line it is said to be, not proven." in said
     assert said.count("E1, electric") == 1
     assert "Private, covered by no ticket: W1." in said
