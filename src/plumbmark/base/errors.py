@@ -27,6 +27,10 @@ class AnswerError(PlumbmarkError, ValueError):
     """An answer that must not be written: a number in it is not finite, or an interval is out of order."""
 
 
+class QuestionError(PlumbmarkError, ValueError):
+    """Answers to a question that contradict each other."""
+
+
 class GeometryError(PlumbmarkError, ValueError):
     """A place or size at which a formula does not hold: a point on a line, a depth not above 0."""
 

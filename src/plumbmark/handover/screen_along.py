@@ -16,6 +16,7 @@ from plumbmark.handover.screen_drawn import (
     milli,
     readings_of,
     rounded,
+    thing_name,
     told_estimate,
     told_reading,
 )
@@ -209,8 +210,7 @@ def _near(job: Job, line: LineEstimate, at: tuple[float, float], chainage_m: flo
     for thing in job.things:
         place = thing.place
         if place is not None and math.dist(at, (place.easting_m, place.northing_m)) <= _NEAR_M:
-            kind = thing.kind.value if thing.kind is not None else "thing"
-            found.append(f"{kind} {thing.id}")
+            found.append(thing_name(thing))
     for record in job.records:
         if record.line != line.line and _to_path(at, record.path) <= _NEAR_M:
             found.append(f"record {record.id}")

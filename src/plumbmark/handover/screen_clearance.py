@@ -8,7 +8,15 @@ from typing import Final
 
 from plumbmark.handover import clearance_words as said
 from plumbmark.handover import words
-from plumbmark.handover.screen_drawn import Row, drawn_digs, drawn_lines, extent_of, path_of, rounded
+from plumbmark.handover.screen_drawn import (
+    Row,
+    drawn_digs,
+    drawn_lines,
+    extent_of,
+    job_on_plan,
+    path_of,
+    rounded,
+)
 from plumbmark.handover.tape import place_words
 from plumbmark.model.clearance import (
     ClearanceAnswer,
@@ -31,7 +39,7 @@ from plumbmark.model.screen_clearance import (
     DigConflict,
     Hatch,
 )
-from plumbmark.model.screen_drawn import Cited, Path
+from plumbmark.model.screen_drawn import Cited, Extent, Path
 
 NO_DIG: Final = (
     "No dig is drawn, so nothing is checked. Draw where is to be dug and how deep, and what each part of it "
@@ -54,6 +62,7 @@ _HATCH: Final = {
     Demand.HAND_DIG: Hatch.ONE_WAY,
     Demand.TEST_HOLE: Hatch.BOTH_WAYS,
 }
+_BEYOND_M: Final = 50.0
 _NAMES: Final = {Met.LINE: "line {}", Met.RECORD: "record {}", Met.SECOND_LINE: "second line {}"}
 
 
@@ -62,6 +71,7 @@ def clearance_screen(
     solution: Solution | None,
     answer: ClearanceAnswer | None,
     still_open: Sequence[str] = (),
+    waits: str = "",
     by_words: Collection[Row] = (),
 ) -> ClearanceScreen:
     """What each part of a dig demands, what nobody has answered first.
@@ -74,8 +84,10 @@ def clearance_screen(
     answer : ClearanceAnswer, optional
         None while there is none: the screen says why, and never that nothing is in the way.
     still_open : sequence of str
-        What ticket and owners leave open, told while there is no answer; an answer has its own.
-
+        What ticket and owners leave open by now, said first; what the answer has of them was said when it was
+        made.
+    waits : str
+        Why no dig of this job is better than not known by now; "" where it may be.
     by_words : collection of (str, str)
         Table and id of rows whose place is known by words only. They were checked against nothing, so no part
         of a dig is told to have nothing known in the way then.
@@ -84,10 +96,11 @@ def clearance_screen(
     -------
     ClearanceScreen
     """
+    seen = job_on_plan(job, by_words)
     lines = drawn_lines(job, solution.lines, by_words) if solution is not None else ()
     nowhere = _nowhere(job, by_words)
-    if answer is not None and nowhere:
-        answer = _not_known(answer, nowhere)
+    if answer is not None:
+        answer = _by_now(answer, still_open, waits, nowhere)
     ground = drawn_digs(job)
     core = [p for dig in ground for ring in dig.ground for p in ring]
     holes = [] if answer is None else [(h.easting_m, h.northing_m) for h in answer.holes]
@@ -100,7 +113,7 @@ def clearance_screen(
             units=units,
             ready=False,
             empty=empty,
-            unanswered=tuple(words.sentence(text) for text in (*nowhere, *still_open)),
+            unanswered=tuple(words.sentence(text) for text in (*still_open, *nowhere)),
             no_machine=said.NO_MACHINE,
             digs=(),
             holes=(),
@@ -121,13 +134,13 @@ def clearance_screen(
         empty="",
         unanswered=tuple(words.sentence(text) for text in answer.unanswered),
         no_machine=said.NO_MACHINE,
-        digs=tuple(_dig(job, dig) for dig in answer.digs),
-        holes=tuple(_hole(job, hole) for hole in answer.holes),
+        digs=tuple(_dig(seen, dig) for dig in answer.digs),
+        holes=tuple(_hole(seen, hole) for hole in answer.holes),
         holes_note=said.MINIMUM if answer.holes else "",
         notes=tuple(words.sentence(text) for text in answer.notes),
         rule=said.rule_words(job, answer),
         zones=tuple(
-            ClearanceZone(z.line, _rings(z.lawful), _rings(z.honest), said.zone_words(job, z))
+            ClearanceZone(z.line, _near(z.lawful, extent), _near(z.honest, extent), said.zone_words(job, z))
             for z in answer.zones
         ),
         least_said=said.LEAST_SAID,
@@ -151,27 +164,54 @@ def _nowhere(job: Job, by_words: Collection[Row]) -> tuple[str, ...]:
     )
 
 
-def _not_known(answer: ClearanceAnswer, nowhere: tuple[str, ...]) -> ClearanceAnswer:
-    """The answer where a located line has no place on the plan: no part has nothing known in the way."""
-
-    def at_least(demand: Demand) -> Demand:
-        return Demand.NOT_KNOWN if demand is Demand.NOTHING else demand
-
-    digs = tuple(
-        replace(
-            dig,
-            demand=at_least(dig.demand),
-            stretches=tuple(replace(s, demand=at_least(s.demand)) for s in dig.stretches),
+def _by_now(
+    answer: ClearanceAnswer, still_open: Sequence[str], waits: str, nowhere: Sequence[str]
+) -> ClearanceAnswer:
+    """The answer with what is open now; where something waits no part has nothing known in the way."""
+    own = answer.unanswered[answer.about_ticket :] if still_open else answer.unanswered
+    rest = [text for text in own if text not in still_open]
+    reasons = (*([waits] if waits else []), *nowhere)
+    digs = answer.digs
+    if reasons:
+        digs = tuple(
+            replace(
+                dig,
+                demand=_at_least(dig.demand),
+                because=tuple(dict.fromkeys((*dig.because, *reasons))),
+                stretches=tuple(replace(s, demand=_at_least(s.demand)) for s in dig.stretches),
+            )
+            for dig in answer.digs
         )
-        for dig in answer.digs
-    )
-    first = answer.unanswered[: answer.about_ticket]
-    rest = answer.unanswered[answer.about_ticket :]
-    return replace(answer, digs=digs, unanswered=(*first, *nowhere, *rest))
+    return replace(answer, digs=digs, unanswered=(*still_open, *nowhere, *rest))
+
+
+def _at_least(demand: Demand) -> Demand:
+    return Demand.NOT_KNOWN if demand is Demand.NOTHING else demand
 
 
 def _rings(rings: tuple[Ring, ...]) -> tuple[Path, ...]:
     return tuple(path_of(ring) for ring in rings)
+
+
+def _near(rings: tuple[Ring, ...], extent: Extent | None) -> tuple[Path, ...]:
+    """Rings as far as they lie within so much of what is seen; the rest has no place on this screen."""
+    if extent is None:
+        return ()
+    box = (
+        extent.west_m - _BEYOND_M,
+        extent.south_m - _BEYOND_M,
+        extent.east_m + _BEYOND_M,
+        extent.north_m + _BEYOND_M,
+    )
+    if all(box[0] <= e <= box[2] and box[1] <= n <= box[3] for ring in rings for e, n in ring):
+        return _rings(rings)
+    import shapely
+
+    found = []
+    for ring in rings:
+        part = shapely.clip_by_rect(shapely.make_valid(shapely.Polygon(ring)), *box)
+        found += [path_of(p.exterior.coords) for p in shapely.get_parts(part) if p.geom_type == "Polygon"]
+    return tuple(found)
 
 
 def _dig(job: Job, dig: DigAnswer) -> ClearanceDig:

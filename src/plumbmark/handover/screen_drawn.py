@@ -17,6 +17,7 @@ from plumbmark.model.job import Baseline, Job, Utility
 from plumbmark.model.measured import Measured
 from plumbmark.model.reading import Place, Reading
 from plumbmark.model.screen_drawn import Cited, DrawnDig, DrawnLine, Extent, Ink, Path, Point
+from plumbmark.model.ticket import Thing
 
 Row = tuple[str, str]
 """Table and id of a row: ("readings", "7")."""
@@ -297,3 +298,16 @@ def aside_words(value: Measured, units: str) -> str:
 def readings_of(job: Job) -> dict[tuple[str, str], Reading]:
     """Readings by line and id."""
     return {(r.line, r.id): r for r in job.readings}
+
+
+def thing_name(thing: Thing) -> str:
+    """A thing seen as people call it.
+
+    Examples
+    --------
+    >>> from plumbmark.model.ticket import ThingKind
+    >>> thing_name(Thing("m1", 2, kind=ThingKind.METER)), thing_name(Thing("meter", 2, kind=ThingKind.METER))
+    ('meter m1', 'meter')
+    """
+    kind = thing.kind.value if thing.kind is not None else "thing"
+    return thing.id if thing.id.lower().startswith(kind) else f"{kind} {thing.id}"

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import Final
 
 from plumbmark.handover import words
 from plumbmark.handover.answer import station_name
 from plumbmark.handover.clearance_words import hole_lines
 from plumbmark.handover.marks_text import difference_words
-from plumbmark.handover.screen_drawn import TABLES, Row, path_of
+from plumbmark.handover.screen_answer import action_button
+from plumbmark.handover.screen_drawn import TABLES, Row, job_on_plan, path_of
 from plumbmark.model.clearance import ClearanceAnswer
-from plumbmark.model.estimate import LineEstimate, NextStep, Solution, Trust
+from plumbmark.model.estimate import ACTIONS, LineEstimate, NextStep, Solution, Trust
 from plumbmark.model.job import Job
 from plumbmark.model.mark import MarkPlan
 from plumbmark.model.screen_drawn import Point, SiteNote
@@ -19,9 +20,6 @@ from plumbmark.model.sweep import Heard
 
 #: So many places that do not hold are named one by one.
 _PLACES: Final = 5
-#: Which screen an action of the next step is done on.
-_OPENS: Final = {"raise": "read", "half points": "read", "walk across": "walk", "test hole": "hole"}
-
 Open = tuple[Point | None, str, str, str]
 """Place, title, words, screen."""
 
@@ -32,6 +30,7 @@ def site_notes(
     marks: MarkPlan | None,
     clearance: ClearanceAnswer | None,
     unplaced: Collection[Row],
+    still_open: Sequence[str] = (),
 ) -> tuple[SiteNote, ...]:
     """Everything that is open on a site.
 
@@ -42,14 +41,17 @@ def site_notes(
         What is known of it by now.
     unplaced : collection of (str, str)
         Table and id of rows known by words only: their notes have no place.
+    still_open : sequence of str
+        What the ticket leaves open.
 
     Returns
     -------
     tuple of SiteNote
-        Swapped lines first, then the next step, signals without a mark, paint that does not fit, places that
-        do not hold, test holes, and what nobody has answered.
+        The ticket first, then swapped lines, the next step, signals without a mark, paint that does not fit,
+        places that do not hold, test holes, and what nobody has answered.
     """
-    found: list[Open] = []
+    seen = job_on_plan(job, unplaced)
+    found: list[Open] = [(None, "Ticket", words.sentence(text), "ticket") for text in still_open]
     if solution is not None:
         for line in solution.lines:
             found += _swaps(line, unplaced)
@@ -59,7 +61,7 @@ def site_notes(
     if marks is not None:
         painted = {m.id: m.shows for m in job.marks}
         found += [
-            (painted[d.mark], f"Paint {d.mark}", difference_words(job, d), "")
+            (painted[d.mark], f"Paint {d.mark}", difference_words(seen, d), "")
             for d in marks.differences
             if not d.in_band
         ]
@@ -67,10 +69,13 @@ def site_notes(
         found += _doubtful(solution, unplaced)
     if clearance is not None:
         found += [
-            ((h.easting_m, h.northing_m), f"Test hole {h.number}", " ".join(hole_lines(job, h)), "clearance")
+            ((h.easting_m, h.northing_m), f"Test hole {h.number}", " ".join(hole_lines(seen, h)), "clearance")
             for h in clearance.holes
         ]
-        found += [(None, "Unanswered", words.sentence(text), "clearance") for text in clearance.unanswered]
+        rest = clearance.unanswered[clearance.about_ticket :]
+        if rest:
+            more = f" And {words.count(len(rest) - 1, 'more', 'more')}." if len(rest) > 1 else ""
+            found.append((None, "Unanswered", f"{words.sentence(rest[0])}{more}", "clearance"))
     return tuple(
         SiteNote(number, None if at is None else path_of([at])[0], title, said, opens)
         for number, (at, title, said, opens) in enumerate(found, 1)
@@ -114,9 +119,9 @@ def _step(solution: Solution, step: NextStep, unplaced: Collection[Row]) -> Open
             place = (step.at_easting_m, step.at_northing_m)
         elif line is not None and step.reading is not None:
             place = _at(line, step.reading, unplaced)
-    opens = _OPENS.get(step.action, "read")
-    if opens == "read" and step.reading:
-        opens = f"read/{step.reading}"
+    opens = ""
+    if step.action in ACTIONS and step.reading is not None:
+        opens = action_button(step.action, step.reading).route
     return place, "Next step", words.sentence(step.words), opens
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from plumbmark.handover import answer, words
@@ -23,6 +23,7 @@ from plumbmark.handover.screen_drawn import (
     path_of,
     placed,
     readings_of,
+    thing_name,
     told_estimate,
     told_reading,
 )
@@ -57,6 +58,7 @@ def site_screen(
     *,
     marks: MarkPlan | None = None,
     clearance: ClearanceAnswer | None = None,
+    still_open: Sequence[str] = (),
     by_words: Mapping[Row, str] | None = None,
 ) -> SiteScreen:
     """The plan of a job in its own grid.
@@ -71,6 +73,8 @@ def site_screen(
         `job_on_plan` and `solution_on_plan`.
     clearance : ClearanceAnswer, optional
         Its test holes and open questions become notes.
+    still_open : sequence of str
+        What the ticket leaves open by now: the first notes.
     by_words : mapping of (str, str) to str, optional
         Table and id of rows whose place is known by words only, with the words: listed, not drawn.
 
@@ -120,7 +124,7 @@ def site_screen(
         things,
         holes,
         _unplaced(job, solved, unplaced),
-        site_notes(job, solution, marks, clearance, unplaced),
+        site_notes(job, solution, marks, clearance, unplaced, still_open),
         answer.CAUTION,
     )
 
@@ -226,7 +230,7 @@ def _things(job: Job) -> tuple[SiteThing, ...]:
         if thing.place is None:
             continue
         kind = thing.kind.value if thing.kind is not None else "thing"
-        said = f"{kind} {thing.id}" + (f", {thing.colour}" if thing.colour else "")
+        said = thing_name(thing) + (f", {thing.colour}" if thing.colour else "")
         said += (f", {thing.note}" if thing.note else "") + f" (things.csv row {thing.row})"
         place = path_of([(thing.place.easting_m, thing.place.northing_m)])[0]
         found.append(SiteThing(thing.id, kind, place, thing.colour, words.sentence(said)))
@@ -304,9 +308,8 @@ def _unplaced(
         row = ("things", thing.id)
         if thing.place is None or row in unplaced:
             told.add(row)
-            kind = thing.kind.value if thing.kind is not None else "thing"
             place = unplaced.get(row) or thing.note or "place not written down"
-            found.append(SiteUnplaced(*row, place, f"{kind} {thing.id}"))
+            found.append(SiteUnplaced(*row, place, thing_name(thing)))
     names = {"readings": "reading", "test_holes": "test hole", "marks": "mark", "passes": "pass"}
     for (table, ident), place in unplaced.items():
         if (table, ident) not in told:

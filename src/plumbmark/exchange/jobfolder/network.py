@@ -147,9 +147,33 @@ def read_network(folder: Path) -> tuple[Network | None, list[Finding]]:
     present = survey_folder(folder, remarks)
     if NETWORK not in present and not remarks.failed:
         remarks.error(NETWORK, "is missing (a hook-up plan is worked out from it)")
-    texts = {name: _text(folder, name, remarks) for name in (JOB, NETWORK) if name in present}
+    found = {name: read_bytes(folder, name, remarks) for name in (JOB, NETWORK) if name in present}
+    return _network({name: data for name, data in found.items() if data is not None}, remarks)
+
+
+def read_network_files(files: Mapping[str, bytes]) -> tuple[Network | None, list[Finding]]:
+    """Read and check `network.toml` among the files of a job folder that are in memory; as `read_network`.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        By name.
+
+    Returns
+    -------
+    network : Network or None
+    findings : list of Finding
+    """
+    remarks = Remarks()
+    if NETWORK not in files:
+        remarks.error(NETWORK, "is missing (a hook-up plan is worked out from it)")
+    return _network({name: files[name] for name in (JOB, NETWORK) if name in files}, remarks)
+
+
+def _network(files: Mapping[str, bytes], remarks: Remarks) -> tuple[Network | None, list[Finding]]:
+    texts = {name: decode(data, name, remarks) for name, data in files.items()}
     heard = Remarks()  # what is odd in job.toml is told by `solve`; here only what stops it
-    job = read_job_file(texts.get(JOB) or "", heard) if JOB in present else JobFile()
+    job = read_job_file(texts.get(JOB) or "", heard) if JOB in files else JobFile()
     if heard.failed:
         for finding in heard.all():
             if finding.severity.value == "error":
@@ -157,11 +181,6 @@ def read_network(folder: Path) -> tuple[Network | None, list[Finding]]:
     text = texts.get(NETWORK)
     network = None if text is None else _parse(text, job, remarks)
     return (None if remarks.failed else network), remarks.all()
-
-
-def _text(folder: Path, name: str, remarks: Remarks) -> str | None:
-    data = read_bytes(folder, name, remarks)
-    return None if data is None else decode(data, name, remarks)
 
 
 def _parse(text: str, job: JobFile, remarks: Remarks) -> Network | None:
