@@ -4,6 +4,7 @@ import { useEffect, useState } from "preact/hooks";
 import { record, type Draft } from "../journal";
 import { Page } from "../parts/Page";
 import type { Cells } from "../phone/cells";
+import { phoneTable } from "../phone/table";
 import { go, to, type ScreenProps } from "../router";
 import { begun, keepBegun } from "../sheets/draft";
 import { lineDrafts, newKey, saveEntry, usualLine, useSheet, type Sheet } from "../sheets/job";
@@ -22,6 +23,7 @@ const IN_TURN: readonly Question[] = ["null", "side", "depth", "raise", "current
 
 export default function Read({ job, rest }: ScreenProps) {
   const sheet = useSheet(job);
+  useEffect(() => void phoneTable(), []); // there before the first answer is wanted
   const [key = "", question = ""] = rest;
   if (!sheet) return <p class="loading">…</p>;
   const entry = key ? sheet.folded.tables.readings?.get(key) : undefined;
