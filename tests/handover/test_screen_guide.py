@@ -185,3 +185,15 @@ def test_json_and_back(three_lines) -> None:
     adapter = TypeAdapter(GuideScreen)
     found = guide_screen(*three_lines, STATE)
     assert adapter.validate_json(adapter.dump_json(found)) == found
+
+
+def test_readings_between_those_named_are_not_named(invented) -> None:
+    """Three readings that do not follow each other are no range."""
+    job, solution = invented(14)
+    bare = {"r01", "r05", "r09", "r10", "r11"}
+    rows = tuple(replace(r, null_offset_m=None) if r.id in bare else r for r in job.readings)
+    unsure = replace(
+        solution.lines[0], stations=tuple(replace(s, trust=Trust.LOOSE) for s in solution.lines[0].stations)
+    )
+    found = step(replace(job, readings=rows), "pinpoint", replace(solution, lines=(unsure,)))
+    assert found.because == ("No null is written down at r01, r05, r09 to r11.",)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -38,10 +38,6 @@ class Seen:
     go: Go | None = None
 
 
-def _named(ids: Sequence[str]) -> str:
-    return words.listing(ids, ids, _LISTED)
-
-
 def gear(job: Job, solution: Solution | None, state: JobState) -> Seen:
     """No data tell that: it is ticked by hand."""
     return Seen(False, ("Nothing written down shows it: tick it once it is done.",))
@@ -70,7 +66,7 @@ def swept_passive(job: Job, solution: Solution | None, state: JobState) -> Seen:
         return Seen(False, (f"No pass by {' or by '.join(missing)} is written down.",))
     not_said = [p.id for p in mine if p.signal is None]
     if not_said:
-        return Seen(False, (f"Whether a signal was met is not written down for {_named(not_said)}.",))
+        return Seen(False, (f"Whether a signal was met is not written down for {words.some(not_said)}.",))
     walked = words.count(len(mine), "pass", "passes")
     return Seen(True, (f"{walked} by power and radio. How much of the dig they cover: see the sweep.",))
 
@@ -81,7 +77,7 @@ def _unexplained(passes: Iterable[Pass]) -> Seen | None:
     if not stray:
         return None
     return Seen(
-        False, (f"A signal with no mark to it was met on {_named(stray)}: trace it and mark it.",), False
+        False, (f"A signal with no mark to it was met on {words.some(stray)}: trace it and mark it.",), False
     )
 
 
@@ -91,7 +87,7 @@ def connected(job: Job, solution: Solution | None, state: JobState) -> Seen:
         return Seen(False, ("No line is written down yet.",), False)
     missing = [x.id for x in job.lines if x.signal is Signal.LINE and not any(s.hookup for s in x.setups)]
     if missing:
-        return Seen(False, (f"How {_named(missing)} was hooked up is not written down.",), False)
+        return Seen(False, (f"How {words.some(missing)} was hooked up is not written down.",), False)
     hookups = [
         f"{x.id}: {', '.join(dict.fromkeys(s.hookup.value for s in x.setups if s.hookup)) or 'sonde'}"
         for x in job.lines
@@ -113,9 +109,9 @@ def traced(job: Job, solution: Solution | None, state: JobState) -> Seen:
     one = [name for name, count in places.items() if count == 1]
     said = []
     if none:
-        said.append(f"Nothing was read of {_named(none)}: read it, or answer could not locate.")
+        said.append(f"Nothing was read of {words.some(none)}: read it, or answer could not locate.")
     if one:
-        said.append(f"One place only of {_named(one)}: how it runs is not known.")
+        said.append(f"One place only of {words.some(one)}: how it runs is not known.")
     if said:
         return Seen(False, tuple(said), not none)
     total = words.count(sum(places.values()), "place")
@@ -146,9 +142,8 @@ def pinpointed(job: Job, solution: Solution | None, state: JobState) -> Seen:
     ]
     if missing:
         where = Go(f"Find the null at reading {missing[0]}", f"read/{missing[0]}/null")
-        return Seen(
-            False, (f"No null is written down at {_named(missing)}.",), "null" not in state.cannot, where
-        )
+        bare = words.listing(missing, [r.id for r in job.readings])
+        return Seen(False, (f"No null is written down at {bare}.",), "null" not in state.cannot, where)
     return Seen(True, (f"Each of {words.count(len(rows), 'reading')} has its null, or holds without.",))
 
 
@@ -174,7 +169,7 @@ def checked(job: Job, solution: Solution | None, state: JobState) -> Seen:
         where = Go(f"Raise the receiver at reading {first}", f"read/{first}/raise")
         if "raise" in state.cannot:
             where = Go(f"Walk across at reading {first}", f"walk/{first}")
-        said = f"No raised depth, walk across or test hole is written down on {_named(missing)}."
+        said = f"No raised depth, walk across or test hole is written down on {words.some(missing)}."
         return Seen(False, (said,), True, where)
     return Seen(True, ("Each line was checked by a raised depth, a walk across or a test hole, or holds.",))
 
@@ -203,7 +198,7 @@ def round_walked(job: Job, solution: Solution | None, state: JobState) -> Seen:
     hull = MultiPoint([(q.place.easting_m, q.place.northing_m) for p in later for q in p.points]).convex_hull
     open_digs = [dig.id for dig in job.digs if not hull.covers(MultiPoint(_corners(dig)))]
     if open_digs:
-        return Seen(False, (f"The passes after marking do not go all round {_named(open_digs)}.",))
+        return Seen(False, (f"The passes after marking do not go all round {words.some(open_digs)}.",))
     if not job.digs:
         return Seen(False, ("No dig is drawn: whether the round closes is not known. Tick it if it does.",))
     return Seen(
@@ -230,9 +225,9 @@ def counted(job: Job, solution: Solution | None, state: JobState) -> Seen:
     near = words.length(LEADS_M, job.display_units)
     said = []
     if bare:
-        said.append(f"No painted mark within {near} of {_named(bare)}: which line goes there?")
+        said.append(f"No painted mark within {near} of {words.some(bare)}: which line goes there?")
     if unplaced:
-        said.append(f"Where {_named(unplaced)} stands is not written down: count by eye and tick it.")
+        said.append(f"Where {words.some(unplaced)} stands is not written down: count by eye and tick it.")
     if said:
         return Seen(False, tuple(said))
     return Seen(True, (f"Each of {words.count(len(fittings), 'fitting')} has a painted mark within {near}.",))
@@ -250,6 +245,6 @@ def answered(job: Job, solution: Solution | None, state: JobState) -> Seen:
         return Seen(False, ("No owner is written down: who has lines here is not known.",), False)
     silent = [owner_name(o) for o in job.owners if o.answer is None]
     if silent:
-        return Seen(False, (f"No answer yet: {', '.join(silent[:_LISTED])}.",), False)
+        return Seen(False, (f"No answer yet: {words.some(silent)}.",), False)
     left = [f"{owner_name(o)}: {owner_words(o, state.now)}." for o in job.owners if o.is_open(state.now)]
     return Seen(True, ("Every owner has an answer.", *left), False)

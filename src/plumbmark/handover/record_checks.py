@@ -5,7 +5,7 @@ Which things a record needs is common practice, no source; local law and owners 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from plumbmark.handover import words
 from plumbmark.handover.guide_data import round_walked
@@ -16,8 +16,6 @@ from plumbmark.model.job import Job, Signal
 from plumbmark.model.mark import MarkState, PaintedMark
 from plumbmark.model.screen_handover import RecordCheck
 from plumbmark.model.screen_parts import Go, JobState
-
-_LISTED = 6
 
 
 def record_checks(job: Job, solution: Solution | None, state: JobState) -> tuple[RecordCheck, ...]:
@@ -35,10 +33,6 @@ def record_checks(job: Job, solution: Solution | None, state: JobState) -> tuple
     """
     found = [*_ticket(job), *_read(job, solution, state), *_painted(job, solution, state), *_told(job, state)]
     return tuple(sorted(found, key=lambda check: not check.missing))
-
-
-def _named(ids: Sequence[str]) -> str:
-    return words.listing(ids, ids, _LISTED)
 
 
 def _ticket(job: Job) -> Iterator[RecordCheck]:
@@ -59,13 +53,17 @@ def _ticket(job: Job) -> Iterator[RecordCheck]:
     silent = [owner_name(o) for o in job.owners if o.answer is None]
     missing = "No owner is written down." if not job.owners else ""
     if silent:
-        missing = f"No answer yet: {', '.join(silent[:_LISTED])}."
+        missing = f"No answer yet: {words.some(silent)}."
     yield RecordCheck("owners", "An answer of every owner", missing, Go("Answer for the owners", ""))
 
 
 def _read(job: Job, solution: Solution | None, state: JobState) -> Iterator[RecordCheck]:
     unsigned = [r.id for r in job.readings if r.taken_at is None or not r.by]
-    missing = f"When or by whom is missing of {_named(unsigned)}." if unsigned else ""
+    missing = (
+        f"When or by whom is missing of {words.listing(unsigned, [r.id for r in job.readings])}."
+        if unsigned
+        else ""
+    )
     if not (job.readings or job.profiles or job.side_readings):
         missing = "Nothing was read."
     yield RecordCheck("readings", "Readings with when and by whom", missing, Go("See the readings", ""))
@@ -75,7 +73,7 @@ def _read(job: Job, solution: Solution | None, state: JobState) -> Iterator[Reco
         if line.signal is Signal.LINE
         and not any(s.hookup is not None and s.frequency_hz is not None for s in line.setups)
     ]
-    missing = f"Hook-up or frequency is missing of {_named(bare)}." if bare else ""
+    missing = f"Hook-up or frequency is missing of {words.some(bare)}." if bare else ""
     if not job.lines:
         missing = "No line is written down."
     yield RecordCheck("hookups", "How each line was hooked up, and at what frequency", missing, None)
@@ -93,14 +91,14 @@ def _painted(job: Job, solution: Solution | None, state: JobState) -> Iterator[R
     if not standing:
         said.append("No mark is written down as painted.")
     elif unmarked:
-        said.append(f"No painted mark is written down on {_named(unmarked)}.")
+        said.append(f"No painted mark is written down on {words.some(unmarked)}.")
     if unsigned:
-        said.append(f"When or by whom is missing of {_named(unsigned)}.")
+        said.append(f"When or by whom is missing of {words.some(unsigned)}.")
     go = Go("See the marks", "site")
     yield RecordCheck("marks", "Marks as they were painted, with when and by whom", " ".join(said), go)
     pictured = {m.id for m in standing if photographs_of(job, m)}
     bare = [name for name in read if not any(m.line == name and m.id in pictured for m in standing)]
-    missing = f"No photograph of a mark on {_named(bare)}." if bare else ""
+    missing = f"No photograph of a mark on {words.some(bare)}." if bare else ""
     if not read and not pictured:
         missing = "No photograph of a mark."
     yield RecordCheck("photographs", "A photograph of the marks of each line", missing, go)

@@ -157,17 +157,13 @@ def _open(job: Job, solution: Solution | None, state: JobState, plan: MarkPlan |
     ]
     private = [line.id for line in job.lines if line.private]
     if private:
-        said.append(f"Private, covered by no ticket: {words.listing(private, private)}.")
+        said.append(f"Private, covered by no ticket: {words.some(private)}.")
     said += [q.words for q in questions_of(solution, state)]
     outside = [d.mark for d in plan.differences if not d.in_band] if plan is not None else []
     if outside:
-        said.append(f"Painted outside the band of the line: {words.listing(outside, outside)}.")
-    unsure = [
-        s.id
-        for line in (solution.lines if solution is not None else ())
-        for s in line.stations
-        if s.trust is Trust.UNPROVEN
-    ]
-    if unsure:
-        said.append(f"Unproven: {words.listing(unsure, unsure)}.")
+        said.append(f"Painted outside the band of the line: {words.some(outside)}.")
+    for line in solution.lines if solution is not None else ():
+        unsure = [s.id for s in line.stations if s.trust is Trust.UNPROVEN]
+        if unsure:
+            said.append(f"Unproven on {line.line}: {words.listing(unsure, [s.id for s in line.stations])}.")
     return tuple(said)

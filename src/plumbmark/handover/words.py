@@ -296,6 +296,19 @@ def listing(ids: Sequence[str], order: Sequence[str], most: int = 12) -> str:
     return ", ".join(said) + more
 
 
+def some(names: Sequence[str], most: int = 8) -> str:
+    """Names as a list; after `most` of them only how many more.
+
+    Examples
+    --------
+    >>> some(["E1"]), some(["E1", "W1", "G1"]), some(["E1", "W1", "G1", "C1"], 2)
+    ('E1', 'E1, W1 and G1', 'E1, W1 and 2 more')
+    """
+    said = list(names[:most])
+    rest = f"{len(names) - most:,} more" if len(names) > most else said.pop()
+    return f"{', '.join(said)} and {rest}" if said else rest
+
+
 def count(number: int, singular: str, plural: str | None = None) -> str:
     """A number of things.
 
