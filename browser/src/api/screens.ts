@@ -49,4 +49,6 @@ export interface AnswerScreen {
 export interface TodayScreen {
   headline: string;
   jobs: { job: string; sentence: string }[];
+  teaches: string[];
+  danger: string;
 }

@@ -1,7 +1,7 @@
 /** A screen's JSON from the server, kept on this device so that it can be shown with its time when the server is gone. */
 import { useEffect, useState } from "preact/hooks";
 import { database, onChange } from "../journal/db";
-import { getJson, Gone } from "./client";
+import { getJson, Gone, Refused } from "./client";
 
 export interface Seen<T> {
   /** Null where it was never seen on this device. */
@@ -37,7 +37,9 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
         enter({ screen, at, fresh: true, wrong: "", ready: true });
         await (await database()).put("screens", { path, at, json: screen });
       } catch (reason) {
-        enter({ fresh: false, ready: true, wrong: reason instanceof Gone ? "" : (reason as Error).message });
+        // A job that waits here is not known there yet.
+        const quiet = reason instanceof Gone || (reason instanceof Refused && reason.status === 404);
+        enter({ fresh: false, ready: true, wrong: quiet ? "" : (reason as Error).message });
       }
       asking = false;
       if (again && wanted) {

@@ -1,7 +1,8 @@
 /** Sending what waits here, in order and once each, and fetching what others wrote. */
 import { asked, getJson, Gone, postJson, Refused } from "../api/client";
-import { database, setSetting, setting, told, type KeptFact } from "./db";
+import { alone, database, setSetting, setting, told, type KeptFact } from "./db";
 import type { Chain, Fact } from "./fact";
+import { afterRecord } from "./record";
 
 /** What the server says of facts that were sent (`FactsTaken` of its API). */
 interface FactsTaken {
@@ -30,10 +31,12 @@ const PAGE = 500;
 const MOST_TEXT = 2 ** 22; // of a file of rows that is read here; the server takes as much in one request
 const WAITS_MS = [2_000, 5_000, 15_000, 60_000];
 
-/** Send and fetch now, unless another tab is at it. Never throws: what could not be done is in `syncState`. */
-export async function sync(): Promise<void> {
-  await navigator.locks.request("plumbmark-sync", { ifAvailable: true }, async (lock) => {
-    if (!lock) return;
+let queued: Promise<void> | null = null;
+
+/** Send and fetch now, one tab at a time. Never throws: what could not be done is in `syncState`. */
+export function sync(): Promise<void> {
+  queued ??= alone("sync", async () => {
+    queued = null; // what is written down from here on needs another turn
     try {
       const wrong = await sent();
       await fetched();
@@ -44,6 +47,7 @@ export async function sync(): Promise<void> {
       else enter({ reached: state.reached, wrong: String(reason) });
     }
   });
+  return queued;
 }
 
 /** The facts of this device that the server does not hold yet, in their order. */
@@ -134,8 +138,8 @@ export function keepSending(): void {
   let failures = 0;
   let timer: ReturnType<typeof setTimeout> | undefined;
   const again = async () => {
-    clearTimeout(timer);
     await sync();
+    clearTimeout(timer);
     failures = state.reached ? 0 : failures + 1;
     const wait = state.reached ? 30_000 : WAITS_MS[Math.min(failures, WAITS_MS.length) - 1]!;
     timer = setTimeout(() => void again(), wait * (1 + Math.random() / 4));
@@ -144,6 +148,7 @@ export function keepSending(): void {
   addEventListener("online", now);
   addEventListener("focus", now);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && now());
+  afterRecord(now);
   sendNow = now;
   now();
 }

@@ -8,6 +8,14 @@ import { Page } from "../parts/Page";
 import { to } from "../router";
 import { spoken } from "../words/times";
 
+// Said here as well, word for word as in handover/screen_today.py, since the first screen opens with no server.
+const DANGER =
+  "Smell of gas, or a line struck? Get away, keep others away, then call. Connect to a line only if you are qualified to.";
+const TEACHES = [
+  "No job yet. Tap New job: a place in words is enough, and the first reading needs no account, no map and no ids.",
+  "Without signal everything is kept on this phone and sent once it is back.",
+];
+
 export default function Today() {
   const seen = useScreen<TodayScreen>("/api/jobs");
   const here = useJobs();
@@ -25,21 +33,10 @@ export default function Today() {
       }
     >
       <div class="notice">
-        <p>
-          Smell of gas, or a line struck? Get away, keep others away, then call. Connect to a line only if you are
-          qualified to.
-        </p>
+        <p>{seen.screen?.danger ?? DANGER}</p>
       </div>
-      {none ? (
-        <>
-          <p class="answer">No job yet.</p>
-          <p>
-            Tap “New job”. An emergency needs no ticket, no map and no names: two taps and the first question is there.
-          </p>
-        </>
-      ) : (
-        <p class="answer">{seen.screen?.headline ?? `${own.length} ${own.length === 1 ? "job" : "jobs"} on this phone.`}</p>
-      )}
+      <p class="answer">{own.length > 0 && told.size === 0 ? counted(own.length) : (seen.screen?.headline ?? "No job yet.")}</p>
+      {none && (seen.screen?.teaches ?? TEACHES).map((words) => <p>{words}</p>)}
       <AsOf seen={seen} never="" />
       <ul class="plain rows">
         {seen.screen?.jobs.map(({ job, sentence }) => <JobRow job={job} words={sentence} />)}
@@ -58,6 +55,8 @@ export default function Today() {
     </Page>
   );
 }
+
+const counted = (jobs: number) => `${jobs} ${jobs === 1 ? "job" : "jobs"} on this phone.`;
 
 function JobRow({ job, words }: { job: string; words: string }) {
   return (
