@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from plumbmark.app.answering import Said
 from plumbmark.app.known import Known
+from plumbmark.app.screens_of_job import by_words
 from plumbmark.model.fact import Fact
 from plumbmark.model.screen_answer import AnswerScreen
+from plumbmark.model.screen_guide import GuideScreen
+from plumbmark.model.screen_handover import HandoverScreen
 from plumbmark.model.screen_parts import JobState, Told
+from plumbmark.model.screen_today import TodayScreen
 from plumbmark.model.screen_which import WhichScreen
 
 
@@ -39,6 +44,7 @@ def job_state(known: Known, said: Said | None, now: datetime) -> JobState:
         late=len(fold.late),
         conflicts=fold.conflicts,
         set_aside=known.set_aside,
+        places=by_words(fold),
     )
 
 
@@ -56,6 +62,53 @@ def which(known: Known, said: Said | None, now: datetime) -> WhichScreen | None:
     if known.job is None:
         return None
     return which_screen(known.job, said.solution if said else None, job_state(known, said, now))
+
+
+def guide(known: Known, said: Said | None, now: datetime) -> GuideScreen | None:
+    """What to do now, ticked by the data; None where the job cannot be read."""
+    from plumbmark.handover.screen_guide import guide_screen
+
+    if known.job is None:
+        return None
+    return guide_screen(known.job, said.solution if said else None, job_state(known, said, now))
+
+
+def handover(known: Known, said: Said | None, now: datetime) -> HandoverScreen | None:
+    """Whether everyone is told and the record can stand; None where the job cannot be read."""
+    from plumbmark.handover.screen_handover import handover_screen
+
+    if known.job is None:
+        return None
+    return handover_screen(known.job, said.solution if said else None, job_state(known, said, now))
+
+
+def today(jobs: Iterable[tuple[Known, Said | None]], now: datetime) -> TodayScreen:
+    """What is due and what is left on each job.
+
+    Parameters
+    ----------
+    jobs : iterable of (Known, Said or None)
+        Each job with the newest answer there is of it.
+    now : datetime
+        With its offset.
+
+    Returns
+    -------
+    TodayScreen
+    """
+    from plumbmark.handover.screen_today import JobNow, today_screen
+
+    standing = (
+        JobNow(
+            known.id,
+            known.job,
+            said.solution if said else None,
+            job_state(known, said, now),
+            known.solvable and (said is None or said.digest != known.digest),
+        )
+        for known, said in jobs
+    )
+    return today_screen(standing, now)
 
 
 def _told(fact: Fact) -> Told:
