@@ -117,13 +117,14 @@ def _pictures(job: Job, solution: Solution, plan: str) -> str:
         charts.append("</figure>")
     if len(drawn) > _DRAWN_LINES:
         charts.append(_p(f"The other {len(drawn) - _DRAWN_LINES:,} lines are in the table and the plan."))
+    seen = " Diamonds are things seen above ground." if any(thing.place for thing in job.things) else ""
     return (
         '<div class="pair"><section><h3>Plan</h3>'
         f"{plan}"
         '<div class="keys script"><button type="button" id="closer">Closer</button>'
         '<button type="button" id="wider">Wider</button>'
         '<button type="button" id="whole">Whole plan</button></div>'
-        '<p class="note">Crosses are your marks. The grey band holds the line 19 times in 20, to scale. '
+        f'<p class="note">Crosses are your marks. The grey band holds the line 19 times in 20, to scale.{seen} '
         '<span class="script">Tap near a mark to see its section.</span></p></section>'
         '<section aria-live="polite"><h3 id="section-name">Section</h3>'
         '<div class="keys script"><button type="button" id="before">Before</button>'
