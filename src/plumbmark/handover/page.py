@@ -124,7 +124,8 @@ def _pictures(job: Job, solution: Solution, plan: str) -> str:
         '<div class="keys script"><button type="button" id="closer">Closer</button>'
         '<button type="button" id="wider">Wider</button>'
         '<button type="button" id="whole">Whole plan</button></div>'
-        f'<p class="note">Crosses are your marks. The grey band holds the line 19 times in 20, to scale.{seen} '
+        '<p class="note">Crosses are your marks. The grey band holds the line 19 times in 20, to scale.'
+        f"{seen} "
         '<span class="script">Tap near a mark to see its section.</span></p></section>'
         '<section aria-live="polite"><h3 id="section-name">Section</h3>'
         '<div class="keys script"><button type="button" id="before">Before</button>'
