@@ -88,9 +88,7 @@ def conflict_of(one: Shown) -> Conflict | None:
     """Whether what came in last is right; None where one device changed its mind, or all agree."""
     name = row_name(*subject(one.fact))
     question = f"conflict:{one.root.id}"
-    others = tuple(
-        fact for fact in one.others if fact.device != one.fact.device and fact.payload != one.fact.payload
-    )
+    others = tuple(fact for fact in one.others if fact.payload != one.fact.payload)
     if others:
         words = f"{name} was changed on two phones: {_differences(others[-1], one.fact)}?"
         return Conflict(question, words, one.fact, others)

@@ -186,7 +186,7 @@ def _plan(sheet: Sheet, rows: Sequence[Cells]) -> tuple[list[str], dict[str, int
 
 
 def _header(sheet: Sheet, names: Sequence[str]) -> str:
-    return _ended(sheet, sheet.raw[0]) if tuple(names) == sheet.columns else _line(sheet, names)
+    return _ended(sheet, sheet.raw[0]) if sheet.raw and tuple(names) == sheet.columns else _line(sheet, names)
 
 
 def _kept(sheet: Sheet, number: int, old: Sequence[str], names: Sequence[str]) -> str:
@@ -206,9 +206,14 @@ def _ended(sheet: Sheet, raw: str) -> str:
 
 
 def _line(sheet: Sheet, cells: Sequence[str]) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=sheet.separator, lineterminator=sheet.newline).writerow(cells)
-    return out.getvalue()
+    # Not the library's writer, which leaves a lone carriage return bare and so breaks the row there.
+    return sheet.separator.join(_quoted(cell, sheet.separator) for cell in cells) + sheet.newline
+
+
+def _quoted(cell: str, separator: str) -> str:
+    if not any(c in cell for c in (separator, '"', "\n", "\r")):
+        return cell
+    return '"' + cell.replace('"', '""') + '"'
 
 
 def _canonical(aliases: Mapping[str, Column], name: str) -> str:

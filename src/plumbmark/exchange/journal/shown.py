@@ -13,8 +13,8 @@ from plumbmark.model.fact import Fact, FactKind
 class Shown:
     """One thing that was said, as it shows now.
 
-    `root` is the fact that said it first, `fact` what shows in its place, `others` what also wants to: all
-    corrections that have not been corrected themselves. `denied_by` took it back while another changed it.
+    `root` is the fact that said it first, `fact` what shows in its place, `others` what other devices want in
+    its place, the last word of each. `denied_by` took it back while another device changed it.
     """
 
     root: Fact
@@ -89,27 +89,22 @@ def shown(facts: Sequence[Fact]) -> list[Shown]:
     for i, at in enumerate(parent):
         if at is not None:
             (removes if facts[i].kind is FactKind.REMOVE else corrections)[at].append(i)
-    denial: list[int | None] = [None] * len(facts)
+    denied = [False] * len(facts)
     leaves: list[list[int]] = [[] for _ in facts]
     for i in reversed(range(len(facts))):  # what supersedes a fact comes after it
-        denial[i] = next((r for r in removes[i] if denial[r] is None), None)
+        denied[i] = any(not denied[r] for r in removes[i])
         if facts[i].kind is not FactKind.REMOVE:
             leaves[i] = [leaf for c in corrections[i] for leaf in leaves[c]]
-            if not leaves[i] and denial[i] is None:
+            if not leaves[i] and not denied[i]:
                 leaves[i] = [i]
     found: list[Shown] = []
     for i, fact in enumerate(facts):
         if parent[i] is None and leaves[i]:
-            *others, last = sorted(leaves[i])
-            by = denial[i]
-            denied = by is not None and facts[by].device != facts[last].device
+            latest = {facts[k].device: k for k in sorted(leaves[i])}  # of one device its last word counts
+            *others, last = sorted(latest.values())
+            denials = [facts[r] for r in removes[i] if not denied[r] and {facts[r].device} != {*latest}]
             found.append(
-                Shown(
-                    fact,
-                    facts[last],
-                    tuple(facts[k] for k in others),
-                    facts[by] if by is not None and denied else None,
-                )
+                Shown(fact, facts[last], tuple(facts[k] for k in others), denials[-1] if denials else None)
             )
     return found
 

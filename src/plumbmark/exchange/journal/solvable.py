@@ -56,7 +56,8 @@ def solvable(folded: Folded) -> tuple[Job | None, list[Finding], list[SetAside]]
         bare, said = read_job_files(files, to_solve=False)
         if bare is not None:
             job, findings = bare, said
-    return job, findings, [_as_typed(one, folded) for one in aside]
+    first = {one.question: one for one in reversed(aside)}  # what follows from it is of the same thing
+    return job, findings, [_as_typed(one, folded) for one in aside if first[one.question] is one]
 
 
 def _as_typed(one: SetAside, folded: Folded) -> SetAside:
