@@ -191,7 +191,7 @@ def test_swaps_two_phones_and_rows_set_aside_are_asked_in_order(invented) -> Non
     assert aside.choices[0].route == "read/r09"
     kept, instead, neither = conflict.choices
     assert (kept.answer, kept.words) == ("kept", "As it shows: what R. Vale wrote today 12:03")
-    assert (instead.words, instead.take_back) == ("What M. Ott wrote today 13:03", (shown.id,))
+    assert (instead.words, instead.take_back) == ("Instead: what M. Ott wrote today 13:03", (shown.id,))
     assert neither.route == "read/r02"
     assert swap.key == "r04"
     assert found.next_step.route == "which/E1"

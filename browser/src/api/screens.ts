@@ -21,7 +21,7 @@ export interface Question {
   words: string;
   table: string;
   key: string;
-  choices: { answer: string; words: string; route: string }[];
+  choices: { answer: string; words: string; route: string; take_back: string[] }[];
 }
 
 export interface PlaceAnswer {

@@ -2,7 +2,7 @@
 import { useScreen } from "../api/useScreen";
 import type { AnswerScreen, PlaceAnswer, Question, Shown } from "../api/screens";
 import type { Folded } from "../fold/fold";
-import { record, useJob } from "../journal";
+import { record, recordAll, useJob, type Draft } from "../journal";
 import { AsOf } from "../parts/AsOf";
 import { Owners } from "../parts/Owners";
 import { Page } from "../parts/Page";
@@ -72,17 +72,18 @@ function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> 
 
 /** A question never blocks: its answers are one tap each, and what was typed is kept. */
 function Asked({ job, question }: { job: string; question: Question }) {
-  const settle = async (answer: string, route: string) => {
-    await record({ job, kind: "settled", payload: { question: question.id, answer } });
+  const settle = async ({ answer, route, take_back }: Question["choices"][number]) => {
+    const taken = take_back.map((supersedes): Draft => ({ job, kind: "remove", payload: {}, supersedes }));
+    await recordAll([...taken, { job, kind: "settled", payload: { question: question.id, answer } }]);
     if (route) location.hash = `${to("job", job)}/${route}`;
   };
   return (
     <div class="notice">
       <p>{question.words}</p>
       <div class="choices">
-        {question.choices.map(({ answer, words, route }) => (
-          <button type="button" onClick={() => void settle(answer, route)}>
-            {words}
+        {question.choices.map((choice) => (
+          <button type="button" onClick={() => void settle(choice)}>
+            {choice.words}
           </button>
         ))}
       </div>

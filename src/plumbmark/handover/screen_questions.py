@@ -9,7 +9,7 @@ from typing import Final
 from plumbmark.handover import answer, words
 from plumbmark.handover.moments import moment
 from plumbmark.model.estimate import LineEstimate, Solution, StationEstimate
-from plumbmark.model.fact import Fact
+from plumbmark.model.fact import Fact, FactKind
 from plumbmark.model.folded import Conflict, SetAside
 from plumbmark.model.screen_answer import Choice, Question, QuestionKind
 from plumbmark.model.screen_parts import JobState
@@ -93,11 +93,14 @@ def _aside(row: SetAside) -> Question:
 
 def _conflict(conflict: Conflict, state: JobState) -> Question:
     shown, others = conflict.shown, conflict.others
-    table, key = str(shown.payload.get("table", shown.kind)), str(shown.payload.get("key", ""))
-    choices = [Choice("kept", f"As it shows: what {_whose(shown, state)}")]
+    payload = shown.payload
+    table, key = str(payload.get("table", payload.get("file", shown.kind.value))), str(payload.get("key", ""))
+    choices = [Choice("kept", f"As it shows: {_whose(shown, state)}")]
     for other in others:
         gone = tuple(fact.id for fact in (shown, *others) if fact is not other)
-        choices.append(Choice("corrected", f"What {_whose(other, state)}", take_back=gone))
+        if other.kind is FactKind.REMOVE:
+            gone = (shown.id,)
+        choices.append(Choice("corrected", f"Instead: {_whose(other, state)}", take_back=gone))
     choices.append(Choice("corrected", "Neither: correct it", sheet_route(table, key)))
     said = words.sentence(conflict.words)
     return Question(conflict.question, QuestionKind.CONFLICT, said, None, table, key, tuple(choices))
@@ -105,7 +108,8 @@ def _conflict(conflict: Conflict, state: JobState) -> Question:
 
 def _whose(fact: Fact, state: JobState) -> str:
     when = moment(datetime.fromisoformat(fact.at), state.now)
-    return f"{fact.by or 'somebody'} wrote {when}"
+    who = fact.by or "somebody"
+    return f"taken back by {who} {when}" if fact.kind is FactKind.REMOVE else f"what {who} wrote {when}"
 
 
 def _swaps(line: LineEstimate) -> list[Question]:
