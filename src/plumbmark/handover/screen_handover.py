@@ -54,10 +54,11 @@ FILES: Final = (
         "export.zip",
     ),
 )
-_NOT_LEAVE: Final = (
+_PERMITS_NOTHING: Final = (
     "That a record can stand says nothing of whether anybody may dig: the ticket, the owners and the law say "
     "that."
 )
+_PRIVATE: Final = "Private lines beyond the meter are covered by no ticket and no owner's answer: ask whoever owns the ground."
 
 
 def handover_screen(
@@ -104,7 +105,7 @@ def handover_screen(
         state.late,
         job.ticket.expires_at if job.ticket is not None else None,
         expiry_words(job, state),
-        (_NOT_LEAVE, MARKS_CAUTION, CAUTION),
+        (_PERMITS_NOTHING, _PRIVATE, MARKS_CAUTION, CAUTION),
     )
 
 
