@@ -77,7 +77,7 @@ def checked() -> ClearanceAnswer:
         (
             "Start beside it",
             "Expect its top at about 3 ft",
-            "Stop and call the owner if nothing is met by 3 ft 3 in",
+            "Stop and call if nothing is met by 3 ft 3 in",
         ),
     )
     zone = Zone("E1", 0.03, "as given", 0.62, (RING,), (RING,))
