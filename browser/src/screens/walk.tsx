@@ -10,7 +10,7 @@ import { Curve } from "../sheets/CurveDrawn";
 import { enough, fitCurve, FEWEST, type Enough, type Point } from "../sheets/curve";
 import { entriesOf, lineDrafts, newKey, saveEntry, usualLine, useSheet, type Sheet } from "../sheets/job";
 import { toTheLeft, withLength } from "../sheets/reading";
-import { length, parseLength, type Units } from "../words/lengths";
+import { cell, length, paint, parseLength, type Units } from "../words/lengths";
 
 /** One point as typed. */
 interface Typed {
@@ -94,6 +94,11 @@ const SAID: Readonly<Record<Enough, string>> = {
   "two lines": "One line alone does not fit. Go on to fifteen points; the full answer weighs two lines against one.",
 };
 
+const peakWords = (peak: number, units: Units): string => {
+  const where = paint({ value: peak, low: peak, high: peak }, units);
+  return where === "at the mark" ? "at your zero point" : `${where} of your zero point`;
+};
+
 interface PointsProps {
   points: readonly Typed[];
   units: Units;
@@ -114,7 +119,10 @@ function Points({ points, units, onPoints }: PointsProps) {
   const add = () => {
     const offset = left && parseLength(far)!.low > 0 ? toTheLeft(far) : far;
     onPoints([...points, { offset, horizontal: signal }]);
-    setFar("");
+    const [was, is] = [seen.at(-1)?.x, (offset === far ? 1 : -1) * middle(parseLength(far)!)];
+    const next = was === undefined ? null : 2 * is - was; // as far on again
+    setFar(next === null ? "" : cell(Math.abs(next), units));
+    setLeft(next === null ? left : next < 0);
     setSignal("");
     setTurn(turn + 1);
   };
@@ -124,7 +132,7 @@ function Points({ points, units, onPoints }: PointsProps) {
       <p role="status">
         {seen.length > 0 ? `${seen.length} ${seen.length === 1 ? "point" : "points"}. ` : ""}
         {SAID[verdict]}
-        {verdict === "enough" && fit ? ` The peak is ${length(fit.peak, units)} ${fit.peak < 0 ? "left" : "right"} of your zero point, as if ${length(fit.depth, units, 4 * fit.sigma)} deep.` : ""}
+        {verdict === "enough" && fit ? ` The peak is ${peakWords(fit.peak, units)}, as if ${length(fit.depth, units, 4 * fit.sigma)} deep.` : ""}
       </p>
       <p>From your zero point, square to the line</p>
       <div class="side-by-side">
