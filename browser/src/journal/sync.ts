@@ -1,21 +1,9 @@
 /** Sending what waits here, in order and once each, and fetching what others wrote. */
+import type { FactsOut, FactsTaken } from "../api/screens";
 import { asked, getJson, Gone, postJson, Refused } from "../api/client";
 import { alone, database, setSetting, setting, told, type KeptFact } from "./db";
 import type { Chain, Fact } from "./fact";
 import { afterRecord } from "./record";
-
-/** What the server says of facts that were sent (`FactsTaken` of its API). */
-interface FactsTaken {
-  receipts: { id: string; taken: "stored" | "already there" | "refused"; why: string }[];
-  expected_seq: number;
-}
-
-/** Facts after an order number (`FactsOut`). */
-interface FactsOut {
-  facts: { fact: Fact; order: number; late: boolean }[];
-  last_order: number;
-  more: boolean;
-}
 
 /** How sending stands, for people. `wrong` is what the server refused, in its own words. */
 export interface SyncState {
@@ -107,10 +95,11 @@ async function fetched(): Promise<void> {
     more = page.more;
     if (page.facts.length === 0) return;
     const writing = (await database()).transaction("facts", "readwrite");
-    const kept = page.facts.map(({ fact, order, late }) => writing.store.put({ fact, order, late }));
+    const facts = page.facts.map(({ fact, order, late }) => ({ fact: fact as Fact, order, late }));
+    const kept = facts.map((each) => writing.store.put(each));
     await Promise.all([...kept, writing.done]);
     await setSetting("fetched-to", page.last_order);
-    for (const { fact } of page.facts) await fileText(fact).catch(() => null); // fetched when it is asked for, else
+    for (const { fact } of facts) await fileText(fact).catch(() => null); // fetched when it is asked for, else
   }
 }
 

@@ -49,23 +49,33 @@ function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> 
   const own = count === 0 ? "No reading yet." : `${count} ${count === 1 ? "reading" : "readings"} written down.`;
   if (!shown) return <p class="answer">{own}</p>;
   const { standing, screen } = shown;
-  const [first, ...others] = screen?.lines.map(({ headline }) => headline) ?? [];
-  const findings = screen?.findings ?? standing.findings;
+  const lines = screen?.lines ?? [];
   return (
     <>
-      <p class="answer">{first ?? own}</p>
-      {others.map((headline) => (
-        <p>{headline}</p>
+      {lines.length === 0 && <p class="answer">{own}</p>}
+      {lines.map(({ headline, paint, depth, which, beside, facing }) => (
+        <>
+          <p class="answer">{headline}</p>
+          {[paint, depth, ...beside, which].filter(Boolean).map((words) => (
+            <p>{words}</p>
+          ))}
+          <p class="quiet">{facing}</p>
+        </>
       ))}
       <p class="quiet" role="status">
-        {[standing.words, first && screen?.expiry].filter(Boolean).join(" ")}
+        {[standing.words, lines.length > 0 && screen?.expiry].filter(Boolean).join(" ")}
       </p>
-      {findings.map(({ where, what }) => (
+      {[...standing.findings, ...(screen?.warnings ?? [])].map(({ where, what }) => (
         <p>
           <strong>{where}</strong> {what}
         </p>
       ))}
-      {first && <p>{screen?.caution}</p>}
+      {screen?.next_step.route && (
+        <p>
+          Next: {screen.next_step.words}. {screen.next_gain}
+        </p>
+      )}
+      {lines.length > 0 && <p>{screen?.caution}</p>}
     </>
   );
 }
