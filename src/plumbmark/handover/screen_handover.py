@@ -58,7 +58,10 @@ _PERMITS_NOTHING: Final = (
     "That a record can stand says nothing of whether anybody may dig: the ticket, the owners and the law say "
     "that."
 )
-_PRIVATE: Final = "Private lines beyond the meter are covered by no ticket and no owner's answer: ask whoever owns the ground."
+_PRIVATE: Final = (
+    "Private lines beyond the meter are covered by no ticket and no owner's answer: ask whoever owns the "
+    "ground."
+)
 
 
 def handover_screen(
