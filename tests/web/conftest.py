@@ -16,6 +16,7 @@ import pytest
 import uvicorn
 
 from plumbmark.app.answering import Answering
+from plumbmark.app.opening import open_folder
 from plumbmark.model.fact import Draft, FactKind, sealed, to_wire
 from plumbmark.store import open_store
 from plumbmark.web.run import configured, listening
@@ -113,3 +114,12 @@ def send(client: httpx.Client) -> Callable[..., httpx.Response]:
         return client.post("/api/facts", json={"device": device.id, "facts": facts} | more)
 
     return post
+
+
+@pytest.fixture(scope="session")
+def opened(client: httpx.Client, answering: Answering) -> str:
+    """The example site, brought in and answered."""
+    said = open_folder(answering.store, ROOT / "examples" / "alder-lateral", "R. Vale")
+    answering.came_in(said.job)
+    assert answering.settle(120.0)
+    return said.job

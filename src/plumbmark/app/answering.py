@@ -23,6 +23,8 @@ from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.clearance import ClearanceAnswer
 from plumbmark.model.estimate import Identity, LineEstimate, Solution, StationEstimate
 from plumbmark.model.job import Job
+from plumbmark.model.screen_plan import PlanScreen
+from plumbmark.model.screen_sweep import SweepScreen
 from plumbmark.model.standing import Standing, State
 from plumbmark.store import Store
 
@@ -30,10 +32,14 @@ _log: Final = logging.getLogger("plumbmark.app")
 #: Kinds of work.
 QUICK: Final = "quick answer"
 ANSWER: Final = "answer"
-CLEARANCE: Final = "clearance"
+CLEARANCE: Final = "clearance check"
+SWEEP: Final = "sweep"
+PLAN: Final = "hook-up plan"
 _FORMS: Final[dict[str, TypeAdapter[Any]]] = {
     ANSWER: TypeAdapter(Solution),
     CLEARANCE: TypeAdapter(ClearanceAnswer),
+    SWEEP: TypeAdapter(SweepScreen),
+    PLAN: TypeAdapter(PlanScreen),
 }
 
 
@@ -63,7 +69,8 @@ class Answering:
         self.near = near or Worker(warm_up)
         self.whole = whole or Worker(warm_up)
         self._quick_lane = Lane("near", [(QUICK, self._answer_quickly)])
-        self._lane = Lane("whole", [(ANSWER, self._answer), (CLEARANCE, self._check)])
+        others = [(kind, self._beside(kind)) for kind in (CLEARANCE, SWEEP, PLAN)]
+        self._lane = Lane("whole", [(ANSWER, self._answer), *others])
         self._lock = threading.Lock()
         self._known: dict[str, Known] = {}
         self._said: dict[str, Said] = {}
@@ -134,17 +141,32 @@ class Answering:
             return quick
         return said
 
-    def clearance(self, known: Known) -> ClearanceAnswer | None:
-        """The clearance check of a job in this very state; begun, and None, where it was not made yet."""
-        if known.job is None or not known.job.digs or not known.solvable:
-            return None
-        kept = self.store.recalled(known.id, known.digest, __version__, CLEARANCE)
+    def computed(self, known: Known, kind: str) -> tuple[Any, str]:
+        """Something that is computed beside the answer, for a job in this very state.
+
+        Parameters
+        ----------
+        known : Known
+        kind : str
+            `CLEARANCE`, `SWEEP` or `PLAN`.
+
+        Returns
+        -------
+        ClearanceAnswer, SweepScreen, PlanScreen or None
+            None where the job has nothing of the kind, or it is not there yet: it is begun then.
+        note : str
+            What is under way, or why it cannot be made; else empty.
+        """
+        if _task(known, kind) is None:
+            return None, ""
+        kept = self.store.recalled(known.id, known.digest, __version__, kind)
         if kept is not None:
-            checked: ClearanceAnswer = _FORMS[CLEARANCE].validate_json(kept[1])
-            return checked
-        if (known.id, CLEARANCE) not in self._failed or self._failed[known.id, CLEARANCE][0] != known.digest:
-            self._lane.ask(CLEARANCE, known.id)
-        return None
+            return _FORMS[kind].validate_json(kept[1]), ""
+        failed = self._failed.get((known.id, kind))
+        if failed is not None and failed[0] == known.digest:
+            return None, failed[1]
+        self._lane.ask(kind, known.id)
+        return None, f"The {kind} is being worked out."
 
     def standing(self, known: Known, said: Said | None) -> Standing:
         """How the answer of a job stands; work that is missing is asked for."""
@@ -209,12 +231,18 @@ class Answering:
             return
         self._keep(known, ANSWER, answer_of, known.job, known.cannot)
 
-    def _check(self, job: str) -> None:
-        known = self.known(job)
-        if known is None or known.job is None or not known.job.digs or not known.solvable:
-            return
-        if self.store.recalled(job, known.digest, __version__, CLEARANCE) is None:
-            self._keep(known, CLEARANCE, clearance_of, known.job)
+    def _beside(self, kind: str) -> Callable[[str], None]:
+        """What computes something beside the answer, for a job."""
+
+        def compute(job: str) -> None:
+            known = self.known(job)
+            task = None if known is None else _task(known, kind)
+            if known is None or task is None:
+                return
+            if self.store.recalled(job, known.digest, __version__, kind) is None:
+                self._keep(known, kind, *task)
+
+        return compute
 
     def _keep(self, known: Known, kind: str, function: Callable[..., Any], *args: Any) -> None:
         """Compute something of a job and keep it as it was said."""
@@ -228,7 +256,7 @@ class Answering:
             data = _FORMS[kind].dump_json(result)
             self.store.remember(known.id, known.digest, __version__, kind, now, data)
         except PlumbmarkError as error:
-            what = f"This state of the job could not be answered ({error}); what was written down is kept."
+            what = f"The {kind} could not be made ({error}); all that was written down is kept."
             with self._lock:
                 self._failed[known.id, kind] = (known.digest, what)
             _log.error("%s of job %s: %s", kind, known.id, error)
@@ -283,6 +311,20 @@ def clearance_of(job: Job) -> ClearanceAnswer:
     from plumbmark.clearance.rules import zone_rule
 
     return check_job(job, zone_rule("default"))[1]
+
+
+def _task(known: Known, kind: str) -> tuple[Any, ...] | None:
+    """The function that computes something beside the answer, and what it takes; None for nothing."""
+    from plumbmark.app import screens_of_job
+
+    job, files = known.job, known.folded.files
+    if job is None:
+        return None
+    if kind == SWEEP:
+        return screens_of_job.sweep_of, job, known.folded.unplaced
+    if kind == PLAN:
+        return screens_of_job.plan_of, job, {n: d for n, d in files.items() if n == "network.toml"}
+    return (clearance_of, job) if job.digs and known.solvable else None
 
 
 def warm_up() -> None:

@@ -43,7 +43,12 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Shown(Generic[T]):
-    """A screen with the standing of the answer behind it; `screen` is None where nothing can be shown yet."""
+    """A screen with the standing of the answer behind it.
+
+    `screen` is None where nothing can be shown yet. `note` says what is still being made for it, or why it
+    cannot be made; empty where it is whole.
+    """
 
     standing: Standing
     screen: T | None
+    note: str = ""
