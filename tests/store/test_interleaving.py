@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
 import threading
-from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import UTC, datetime
+from functools import partial
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sqlalchemy import text
+from sqlalchemy import event, text
 
 from plumbmark.model.fact import Draft, Fact, FactKind
 from plumbmark.store import Store, open_store
@@ -34,7 +37,7 @@ def shared(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
 BATCH = st.tuples(st.sampled_from(range(3)), st.integers(0, 6), st.integers(1, 4), st.booleans())
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(batches=st.lists(BATCH, max_size=12), joined=st.booleans())
 def test_any_interleaving_gives_the_same_facts(shared: Store, new_pen, batches, joined: bool) -> None:
     """Held to a count that knows nothing of databases: a device's facts go in where the next one is due."""
@@ -111,4 +114,45 @@ def test_threads_at_the_desk_make_one_chain(store: Store) -> None:
     with ThreadPoolExecutor(8) as pool:
         list(pool.map(lambda _: store.write_down([draft, draft]), range(16)))
     assert [each.fact.seq for each in store.all_after(0, 999)] == list(range(1, 33))
+    assert store.verify() == ()
+
+
+def held_up(store: Store, sending: list[Callable[[], object]]) -> tuple[list[Future[object]], int]:
+    """Let appends gather while another writer is at it: what became of each, and in how many transactions."""
+    commits = itertools.count()
+
+    def count(_: object) -> None:
+        next(commits)
+
+    with ThreadPoolExecutor(len(sending)) as pool, store.database.writing():
+        futures = [pool.submit(each) for each in sending]
+        event.listen(store.database.engine, "commit", count)
+        while len(store._together._waiting) < len(sending) - 1:  # the first waits for the other writer
+            time.sleep(0.001)
+    event.remove(store.database.engine, "commit", count)
+    return futures, next(commits) - 1  # the other writer's own
+
+
+def test_appends_that_wait_go_to_the_disk_together(store: Store, new_pen) -> None:
+    facts = [new_pen().fact() for _ in range(20)]
+    sending = [partial(store.append, [fact], received_at=NOON) for fact in facts]
+    futures, commits = held_up(store, sending)
+    assert [each.result()[0].id for each in futures] == [fact.id for fact in facts]
+    assert commits == 2  # the first alone, since it had begun to wait before there was another
+    assert {each.fact.id for each in store.all_after(0, 99)} == {fact.id for fact in facts}
+    assert store.verify() == ()
+
+
+def test_one_that_spoils_a_group_spoils_none_of_the_others(store: Store, new_pen) -> None:
+    facts = [new_pen().fact() for _ in range(7)]
+    no_time = datetime(2026, 11, 25, 12, 0)  # without an offset nobody can say when it was
+    sending = [
+        partial(store.append, [fact], received_at=no_time if n in (2, 4) else NOON)
+        for n, fact in enumerate(facts)
+    ]
+    futures, _ = held_up(store, sending)
+    assert [each.exception() is not None for each in futures] == [n in (2, 4) for n in range(7)]
+    there = {each.fact.id for each in store.all_after(0, 99)}
+    assert there == {fact.id for n, fact in enumerate(facts) if n not in (2, 4)}
+    assert store.append(facts, received_at=NOON)[2].state == "stored"
     assert store.verify() == ()

@@ -17,6 +17,7 @@ from plumbmark.store.database import Database, open_database
 from plumbmark.store.journal import Arrival, Receipt, StoredFact
 from plumbmark.store.kept import Device, Said, plain
 from plumbmark.store.tables import blobs, facts, settings
+from plumbmark.store.together import Together
 
 
 def open_store(url: str, *, create: bool = True) -> Store:
@@ -51,6 +52,7 @@ class Store:
 
     def __init__(self, database: Database) -> None:
         self.database = database
+        self._together = Together(database)
 
     def __enter__(self) -> Store:
         return self
@@ -74,7 +76,7 @@ class Store:
         clock_offset_s: float = 0.0,
         origin: str = "",
     ) -> list[Receipt]:
-        """Take in facts that devices sent, all in one transaction.
+        """Take in facts that devices sent, all in one transaction: when this returns they are on the disk.
 
         Parameters
         ----------
@@ -95,9 +97,7 @@ class Store:
             facts of that device are refused with it, facts of other devices are not. Facts for a frozen job
             are stored and marked late.
         """
-        with self.database.writing() as connection:
-            arrival = Arrival(received_at, clock_offset_s, plain(origin, "the origin"))
-            return journal.append(connection, facts, arrival)
+        return self._together.append(facts, Arrival(received_at, clock_offset_s, plain(origin, "the origin")))
 
     def write_down(
         self, drafts: Sequence[Draft], *, received_at: datetime | None = None, origin: str = ""
