@@ -12,7 +12,7 @@ from plumbmark.model.screen_drawn import Point
 #: By so much an oval through the ends of two bands has to grow to hold both at once as often as each of them
 #: holds alone: square root of the 0.95 quantile of chi-square with two degrees of freedom over that with one
 #: (5.991 and 3.841, any table), for two normal quantities that have nothing to do with each other. Where they
-#: go together it holds more: 97 in 100 and more of joint samples of the examples (bench/bench_screens.py).
+#: go together it holds more: 96 in 100 and more of joint samples of the examples (bench/bench_screens.py).
 BOTH_AT_ONCE: Final = 1.249
 _POINTS: Final = 48
 
