@@ -1,6 +1,6 @@
 /** The build step that writes `sw.js`: the worker's source with the list of built files and their hashes in it. */
 import { createHash } from "node:crypto";
-import { readFileSync } from "node:fs";
+import { readdirSync, readFileSync } from "node:fs";
 import type { Plugin } from "vite";
 
 export function serviceWorker(): Plugin {
@@ -10,7 +10,7 @@ export function serviceWorker(): Plugin {
     generateBundle: {
       order: "post",
       handler(_options, bundle) {
-        const publicFiles = ["icon.svg", "manifest.webmanifest"].map(
+        const publicFiles = readdirSync(new URL("public", import.meta.url)).map(
           (name): [string, string | Uint8Array] => [name, readFileSync(new URL(`public/${name}`, import.meta.url))],
         );
         const built = Object.values(bundle).map((file): [string, string | Uint8Array] => [

@@ -15,10 +15,42 @@ function App() {
     scrollTo(0, 0);
     return () => void (wanted = false);
   }, [place.screen, place.job]);
+  const wrong = useFault();
   if (!shown || shown.screen !== place.screen) return <p class="loading">…</p>;
   const { Screen } = shown;
-  return <Screen key={`${place.job}/${place.screen}`} job={place.job} rest={place.rest} />;
+  return (
+    <>
+      {wrong && (
+        <p class="alarm" role="alert">
+          {wrong}
+        </p>
+      )}
+      <Screen key={`${place.job}/${place.screen}`} job={place.job} rest={place.rest} />
+    </>
+  );
 }
+
+/** What nobody caught, a full device above all: the person has to know that it was not kept. */
+function useFault(): string {
+  const [wrong, setWrong] = useState("");
+  useEffect(() => {
+    const failed = ({ reason }: PromiseRejectionEvent) => {
+      const full = reason instanceof DOMException && reason.name === "QuotaExceededError";
+      setWrong(full ? "Not kept: this device is full. Make room, then enter it again." : `Not done: ${String(reason)}`);
+    };
+    addEventListener("unhandledrejection", failed);
+    return () => removeEventListener("unhandledrejection", failed);
+  }, []);
+  return wrong;
+}
+
+// Another version of the page was laid in while this one was open: what it loads next is gone.
+addEventListener("vite:preloadError", (event) => {
+  event.preventDefault();
+  const last = Number(sessionStorage.getItem("reloaded") ?? 0);
+  sessionStorage.setItem("reloaded", String(Date.now()));
+  if (Date.now() - last > 10_000) location.reload();
+});
 
 const root = document.getElementById("app")!;
 root.replaceChildren();

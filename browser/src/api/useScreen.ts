@@ -62,25 +62,42 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
   return seen;
 }
 
-// --- one stream per job, shared by all that listen ------------------------------------------------------
+// --- one stream per job, shared by all that listen, while the page is looked at ---------------------------
 
-const streams = new Map<string, { source: EventSource; listeners: Set<() => void> }>();
+interface Stream {
+  source: EventSource | null;
+  listeners: Set<() => void>;
+}
+
+const streams = new Map<string, Stream>();
+
+// A browser opens six connections to one server: pages in the background would use them up.
+document.addEventListener("visibilitychange", () => {
+  for (const [job, stream] of streams) {
+    stream.source?.close();
+    stream.source = document.visibilityState === "visible" ? opened(job, stream.listeners) : null;
+  }
+});
+
+function opened(job: string, listeners: Set<() => void>): EventSource {
+  const source = new EventSource(`/api/jobs/${encodeURIComponent(job)}/live`);
+  for (const event of ["state", "answer"]) source.addEventListener(event, () => listeners.forEach((each) => each()));
+  return source;
+}
 
 function onLive(job: string, listen: () => void): () => void {
   let stream = streams.get(job);
   if (!stream) {
     const listeners = new Set<() => void>();
-    const source = new EventSource(`/api/jobs/${encodeURIComponent(job)}/live`);
-    for (const event of ["state", "answer"]) source.addEventListener(event, () => listeners.forEach((each) => each()));
-    stream = { source, listeners };
+    stream = { source: opened(job, listeners), listeners };
     streams.set(job, stream);
   }
-  const { source, listeners } = stream;
+  const { listeners } = stream;
   listeners.add(listen);
   return () => {
     listeners.delete(listen);
-    if (listeners.size > 0 || streams.get(job)?.source !== source) return;
-    source.close();
+    if (listeners.size > 0) return;
+    streams.get(job)?.source?.close();
     streams.delete(job);
   };
 }

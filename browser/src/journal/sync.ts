@@ -5,13 +5,15 @@ import { alone, database, setSetting, setting, told, type KeptFact } from "./db"
 import type { Chain, Fact } from "./fact";
 import { afterRecord } from "./record";
 
-/** How sending stands, for people. `wrong` is what the server refused, in its own words. */
+/** How sending stands, for people. `wrong` is what the server refused, in its own words; `behindS` how far this
+ * device's clock is behind the server's. */
 export interface SyncState {
   reached: boolean | null;
   wrong: string;
+  behindS: number;
 }
 
-let state: SyncState = { reached: null, wrong: "" };
+let state: SyncState = { reached: null, wrong: "", behindS: 0 };
 export const syncState = (): SyncState => state;
 
 const BATCH = 100;
@@ -30,9 +32,9 @@ export function sync(): Promise<void> {
       await fetched();
       enter({ reached: true, wrong });
     } catch (reason) {
-      if (reason instanceof Gone) enter({ reached: false, wrong: state.wrong });
+      if (reason instanceof Gone) enter({ reached: false });
       else if (reason instanceof Refused) enter({ reached: true, wrong: reason.message });
-      else enter({ reached: state.reached, wrong: String(reason) });
+      else enter({ wrong: String(reason) });
     }
   });
   return queued;
@@ -63,6 +65,7 @@ async function sent(): Promise<string> {
     const body = { device: chain.device, now: new Date().toISOString(), facts: batch };
     const said = await postJson<FactsTaken>("/api/facts", body);
     await setSetting("sent-to", said.expected_seq);
+    enter({ behindS: Math.round((said.clock_offset_s ?? 0) / 60) * 60 });
     // A server that was put back from an older copy asks for earlier facts again, and its order is another.
     if (said.expected_seq < from) await setSetting("fetched-to", 0);
     else if (said.expected_seq < from + batch.length) {
@@ -116,8 +119,9 @@ export async function fileText(fact: Fact): Promise<string | null> {
   return data.text();
 }
 
-function enter(next: SyncState): void {
-  const changed = next.reached !== state.reached || next.wrong !== state.wrong;
+function enter(part: Partial<SyncState>): void {
+  const next = { ...state, ...part };
+  const changed = JSON.stringify(next) !== JSON.stringify(state);
   state = next;
   if (changed) told();
 }

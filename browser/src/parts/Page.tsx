@@ -1,8 +1,8 @@
 /** The frame of a screen: where back leads, what it is called, what waits on this phone, and what to do next. */
 import type { ComponentChildren } from "preact";
-import { useEffect } from "preact/hooks";
+import { useEffect, useRef } from "preact/hooks";
 import { useSync, useWaiting } from "../journal";
-import { waitingWords } from "../words/times";
+import { clockWords, waitingWords } from "../words/times";
 
 interface PageProps {
   title: string;
@@ -14,7 +14,11 @@ interface PageProps {
 }
 
 export function Page({ title, back, foot, children }: PageProps) {
+  const heading = useRef<HTMLHeadingElement>(null);
   useEffect(() => void (document.title = `${title} · plumbmark`), [title]);
+  useEffect(() => {
+    if (document.activeElement === document.body) heading.current?.focus({ preventScroll: true }); // is read out
+  }, []);
   return (
     <>
       <header class="page-head">
@@ -23,7 +27,9 @@ export function Page({ title, back, foot, children }: PageProps) {
             ‹
           </a>
         )}
-        <h1>{title}</h1>
+        <h1 ref={heading} tabIndex={-1}>
+          {title}
+        </h1>
       </header>
       <StateLine />
       <main class="page">{children}</main>
@@ -32,14 +38,18 @@ export function Page({ title, back, foot, children }: PageProps) {
   );
 }
 
+/** From how far off on a wrong clock is told of [s]; no source. */
+const CLOCK_S = 300;
+
 /** Says what is not as it should be between this phone and the server, and nothing when all is sent. */
 function StateLine() {
   const count = useWaiting().length;
-  const { reached, wrong } = useSync();
+  const { reached, wrong, behindS } = useSync();
   const parts = [
     count > 0 && `${waitingWords(count)}.`,
     reached === false && (count > 0 ? "No connection; they are sent when it is back." : "No connection."),
     wrong && `Not sent: ${wrong}`,
+    Math.abs(behindS) >= CLOCK_S && `${clockWords(behindS)} Times you write down are kept as this phone has them.`,
   ].filter(Boolean);
   return (
     <p class="state" role="status" hidden={parts.length === 0}>

@@ -7,7 +7,8 @@ const DAY = new Intl.DateTimeFormat("en-GB", { weekday: "long", day: "numeric", 
 export function spoken(time: Date, now: Date): string {
   const days = Math.round((midnight(time) - midnight(now)) / 86_400_000);
   const named = new Map([[0, ""], [1, "tomorrow "], [-1, "yesterday "]]);
-  return `${named.get(days) ?? `${DAY.format(time)} `}${CLOCK.format(time)}`;
+  const day = time.getFullYear() === now.getFullYear() ? DAY.format(time) : `${DAY.format(time)} ${time.getFullYear()}`;
+  return `${named.get(days) ?? `${day} `}${CLOCK.format(time)}`;
 }
 
 /** What a field of kind `datetime-local` holds for a time. */
@@ -24,4 +25,11 @@ function midnight(time: Date): number {
 /** "1 entry waits on this phone", "3 entries wait on this phone". */
 export function waitingWords(count: number): string {
   return count === 1 ? "1 entry waits on this phone" : `${count} entries wait on this phone`;
+}
+
+/** "This phone's clock is 12 minutes behind the server's." */
+export function clockWords(behindS: number): string {
+  const minutes = Math.round(Math.abs(behindS) / 60);
+  const [count, unit] = minutes < 120 ? [minutes, "minute"] : minutes < 2880 ? [Math.round(minutes / 60), "hour"] : [Math.round(minutes / 1440), "day"];
+  return `This phone’s clock is ${count} ${unit}${count === 1 ? "" : "s"} ${behindS > 0 ? "behind" : "ahead of"} the server’s.`;
 }
