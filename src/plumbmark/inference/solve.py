@@ -44,6 +44,7 @@ FLOATS = NDArray[np.float64]
 WINDOW = 40  # stations solved together ...
 LONG_WINDOW = 300  # in a long job, whose stretches are looked at less closely
 OVERLAP = 8  # ... and shared with the next window at each end
+FAR_APART_M = 500.0  # across a gap this long a line says nothing of itself
 RECORD_EVERY_M = 0.5  # points of a record's path
 REACH_M = 3.5  # another line of the job farther off than this moves nothing here
 #: Above so many stations in a job the search is shortened, so that an answer comes within minutes, and says
@@ -212,8 +213,9 @@ def _windows(n: int, length: int) -> list[tuple[int, int, int, int]]:
 
 
 def _spans(stations: list[Station], swaps: Sequence[Swapped], length: int) -> list[tuple[int, int, int, int]]:
-    """Windows over the stations from swap to swap: nothing is smoothed on from one line to another."""
-    cuts = [0, *(stations.index(q.after) for q in swaps), len(stations)]
+    """Windows over the stations from swap to swap and from gap to gap: nothing is smoothed on beyond."""
+    far = [i for i, (a, b) in enumerate(pairwise(stations), 1) if b.chainage_m - a.chainage_m > FAR_APART_M]
+    cuts = sorted({0, *(stations.index(q.after) for q in swaps), *far, len(stations)})
     return [
         (a + i, a + j, a + first, a + last)
         for a, b in pairwise(cuts)
