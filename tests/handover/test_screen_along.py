@@ -127,6 +127,33 @@ def test_the_axes_hold_what_is_drawn(invented) -> None:
     assert line.deepest_m > max(p.depth_m.high for p in line.places)
 
 
+def test_a_test_hole_stands_at_its_place_and_no_other(invented) -> None:
+    job, solution = invented(14)
+    (hole,) = along_screen(job, solution).lines[0].holes
+    s = min(solution.lines[0].stations, key=lambda q: math.dist((q.easting_m, q.northing_m), (22.0, 5.5)))
+    assert abs(hole.chainage_m - s.chainage_m) < 1.3  # half the way to the next
+    assert hole.told.words == "Test hole T1: top at 2 ft 10 in; black cable, one inch"
+    away = replace(job, test_holes=(replace(job.test_holes[0], place=Place(90.0, 5.0)),))
+    assert along_screen(away, solution).lines[0].holes == ()
+
+
+def test_places_by_words_are_drawn_where_they_are_measured_from_one_thing(invented) -> None:
+    job, solution = invented(9)
+    line = solution.lines[0]
+    stations = tuple(
+        replace(s, chainage_m=(1000.0 + 2.0 * i) if i < 4 else 5000.0 if i == 4 else 9000.0 + 2.5 * i)
+        for i, s in enumerate(line.stations)
+    )
+    line = replace(line, stations=stations, current_events=(CurrentEvent(1003.0, "drop", -6.0, 0.9),))
+    words = {("readings", f"r{i:02d}"): f"{6 * i} ft from the meter" for i in range(1, 5)}
+    words["readings", "r05"] = "by the gate"
+    screen = along_screen(job, replace(solution, lines=(line,)), words)
+    assert [(q.from_m, q.to_m, len(q.places)) for q in screen.lines] == [(0.0, 6.0, 4), (0.0, 7.5, 4)]
+    assert [(q.id, q.place) for q in screen.apart] == [("r05", "by the gate")]
+    assert [e.chainage_m for q in screen.lines for e in q.events] == [3.0]
+    assert screen.left_out == ""
+
+
 def test_before_the_first_answer_the_screen_teaches(invented) -> None:
     job, _ = invented(3)
     assert along_screen(job, None).empty == EMPTY

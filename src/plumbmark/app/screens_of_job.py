@@ -103,7 +103,8 @@ def along(known: Known, said: Said | None, now: datetime) -> AlongScreen | None:
 
     if known.job is None:
         return None
-    return along_screen(known.job, said.solution if said is not None else None)
+    solution = said.solution if said is not None else None
+    return along_screen(known.job, solution, by_words(known.folded))
 
 
 def clearance(

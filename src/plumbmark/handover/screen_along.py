@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 from plumbmark.handover import answer
@@ -10,6 +13,8 @@ from plumbmark.handover.layers_answer import place_on
 from plumbmark.handover.page_svg import thinned
 from plumbmark.handover.screen_drawn import (
     PLACES,
+    TABLES,
+    Row,
     digits4,
     line_ink,
     metres,
@@ -22,9 +27,10 @@ from plumbmark.handover.screen_drawn import (
 )
 from plumbmark.handover.screen_notes import swap_words
 from plumbmark.handover.screen_section import told_hole
+from plumbmark.handover.screen_site import unplaced_stations
 from plumbmark.handover.screen_slope import NO_SLOPE, between_hookups, slopes_of
 from plumbmark.handover.section_shape import abreast
-from plumbmark.model.estimate import CurrentEvent, Interval, LineEstimate, Solution
+from plumbmark.model.estimate import CurrentEvent, Interval, LineEstimate, Solution, StationEstimate
 from plumbmark.model.job import Job
 from plumbmark.model.screen_along import (
     AlongEvent,
@@ -42,6 +48,9 @@ EMPTY: Final = (
 )
 #: What comes within this of a change of the current is named beside it [m]; judgement, no source.
 _NEAR_M: Final = 1.5
+#: Nobody tapes or paces farther than this from one thing; places by words that have nothing in common are put
+#: 200 m apart and more.
+_TAPE_M: Final = 150.0
 _CAUSES: Final = {
     "drop": (
         "Part of the signal goes another way there: a tee, a service, a bond, a fault of the coating; or the "
@@ -64,13 +73,18 @@ _HOOKUPS: Final = (
 )
 
 
-def along_screen(job: Job, solution: Solution | None) -> AlongScreen:
+def along_screen(
+    job: Job, solution: Solution | None, by_words: Mapping[Row, str] | None = None
+) -> AlongScreen:
     """Depth and current along every line, with what changes on the way.
 
     Parameters
     ----------
     job : Job
     solution : Solution, optional
+    by_words : mapping of (str, str) to str, optional
+        Table and id of rows whose place is known by words only, with the words. How far along the line they
+        are is known where they were measured from the same thing, and not else.
 
     Returns
     -------
@@ -78,8 +92,11 @@ def along_screen(job: Job, solution: Solution | None) -> AlongScreen:
         Lines that have a place, in the order of the job; of many places those leaned on least, and an even
         choice of the rest.
     """
-    solved = solution.lines if solution is not None else ()
-    listed = [] if solution is None else answer.listed_stations(solution, PLACES)
+    unplaced = dict(by_words or {})
+    pieces = [] if solution is None else [q for line in solution.lines for q in _pieces(line, unplaced)]
+    alone = [q for q in pieces if len(q.stations) == 1 and _is_unplaced(q.stations[0], unplaced)]
+    solved = tuple(q for q in pieces if q not in alone)
+    listed = [] if solution is None else answer.listed_stations(replace(solution, lines=solved), PLACES)
     lines = tuple(_line(job, line, keep) for line, keep in zip(solved, listed, strict=True) if line.stations)
     total, shown = sum(len(line.stations) for line in solved), sum(len(q.places) for q in lines)
     left_out = ""
@@ -89,7 +106,51 @@ def along_screen(job: Job, solution: Solution | None) -> AlongScreen:
             "of the others."
         )
     empty = "" if lines else EMPTY
-    return AlongScreen(job.id, job.display_units, empty, lines, left_out, answer.CAUTION)
+    apart = tuple(unplaced_stations(job, alone, unplaced))
+    return AlongScreen(job.id, job.display_units, empty, lines, apart, left_out, answer.CAUTION)
+
+
+def _is_unplaced(station: StationEstimate, unplaced: Mapping[Row, str]) -> bool:
+    return (TABLES[station.source], station.id) in unplaced
+
+
+def _pieces(line: LineEstimate, unplaced: Mapping[Row, str]) -> list[LineEstimate]:
+    """A line in stretches measured in themselves, each from its own 0 on; whole where all of it is."""
+    stations = line.stations
+    if not any(_is_unplaced(s, unplaced) for s in stations):
+        return [line]
+    cuts = [
+        i
+        for i, (a, b) in enumerate(pairwise(stations), 1)
+        if b.chainage_m - a.chainage_m > _TAPE_M and (_is_unplaced(a, unplaced) or _is_unplaced(b, unplaced))
+    ]
+    found = []
+    for first, last in pairwise([0, *cuts, len(stations)]):
+        piece = stations[first:last]
+        zero, end = piece[0].chainage_m, piece[-1].chainage_m
+        ids = {s.id for s in piece}
+        found.append(
+            replace(
+                line,
+                stations=tuple(replace(s, chainage_m=s.chainage_m - zero) for s in piece),
+                neighbours=tuple(
+                    replace(
+                        n,
+                        from_chainage_m=max(n.from_chainage_m, zero) - zero,
+                        to_chainage_m=min(n.to_chainage_m, end) - zero,
+                    )
+                    for n in line.neighbours
+                    if n.from_chainage_m <= end and n.to_chainage_m >= zero
+                ),
+                current_events=tuple(
+                    replace(e, chainage_m=e.chainage_m - zero)
+                    for e in line.current_events
+                    if zero <= e.chainage_m <= end
+                ),
+                unsettled=tuple(pair for pair in line.unsettled if ids.issuperset(pair)),
+            )
+        )
+    return found
 
 
 def _line(job: Job, line: LineEstimate, keep: list[int]) -> AlongLine:
@@ -235,11 +296,14 @@ def _to_path(at: tuple[float, float], path: tuple[tuple[float, float], ...]) -> 
 
 
 def _holes(job: Job, line: LineEstimate) -> tuple[AlongHole, ...]:
+    first, last = line.stations[0].chainage_m, line.stations[-1].chainage_m
     found = []
     for hole in job.test_holes:
         if hole.line != line.line:
             continue
         chainage = abreast(hole.place.easting_m, hole.place.northing_m, line)
+        if not first - _NEAR_M <= chainage <= last + _NEAR_M:
+            continue
         top = hole.depth_to_top_m if hole.found else None
         found.append(
             AlongHole(

@@ -291,10 +291,10 @@ def _passes(job: Job) -> tuple[SitePass, ...]:
     return tuple(found)
 
 
-def _unplaced(
-    job: Job, lines: tuple[LineEstimate, ...], unplaced: Mapping[Row, str]
-) -> tuple[SiteUnplaced, ...]:
-    """What is known by words only: readings with their answers, then whatever else has no place."""
+def unplaced_stations(
+    job: Job, lines: Sequence[LineEstimate], unplaced: Mapping[Row, str]
+) -> list[SiteUnplaced]:
+    """Places of lines that are known by words only, with what was answered there."""
     units = job.display_units
     found = []
     for line in lines:
@@ -303,6 +303,14 @@ def _unplaced(
             if row in unplaced:
                 said = f"{line.line}: {words.depth(s.depth_m, units)} to the middle, {s.trust.value}."
                 found.append(SiteUnplaced(*row, unplaced[row], said))
+    return found
+
+
+def _unplaced(
+    job: Job, lines: tuple[LineEstimate, ...], unplaced: Mapping[Row, str]
+) -> tuple[SiteUnplaced, ...]:
+    """What is known by words only: readings with their answers, then whatever else has no place."""
+    found = unplaced_stations(job, lines, unplaced)
     told = {(q.table, q.id) for q in found}
     for thing in job.things:
         row = ("things", thing.id)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from plumbmark.model.estimate import Interval, Trust
 from plumbmark.model.screen_drawn import Cited, Ink
+from plumbmark.model.screen_site import SiteUnplaced
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,11 +123,16 @@ class AlongLine:
 
 @dataclass(frozen=True, slots=True)
 class AlongScreen:
-    """All lines of a job that have a place; `left_out` says which places are not among those listed."""
+    """All lines of a job that have a place.
+
+    A line read at places known by words has an entry for each stretch that is measured in itself; `apart` are
+    places that are not measured from any other. `left_out` says which places are not among those listed.
+    """
 
     job: str
     units: str
     empty: str
     lines: tuple[AlongLine, ...]
+    apart: tuple[SiteUnplaced, ...]
     left_out: str
     caution: str
