@@ -1,43 +1,9 @@
-/** The route's answer for one place, once the server has it; types as in src/plumbmark/model/screen_answer.py. */
+/** The route's answer for one place, once the server has it with all that was saved here. */
+import type { AnswerScreen, PlaceAnswer, Question, Shown } from "../api/screens";
 import { useScreen } from "../api/useScreen";
 import { useWaiting } from "../journal";
-import type { Said, Trust } from "../phone/sentence";
+import type { Said } from "../phone/sentence";
 import type { Interval } from "../words/lengths";
-
-interface Band {
-  readonly value_m: number;
-  readonly low_m: number;
-  readonly high_m: number;
-}
-
-export interface PlaceAnswer {
-  readonly table: string;
-  readonly key: string;
-  readonly sentence: string;
-  readonly trust: Trust;
-  readonly depth: Band;
-  readonly beside: Band;
-  readonly chance: string;
-  readonly because: readonly string[];
-  readonly next_step: { readonly words: string; readonly route: string } | null;
-  readonly next_words: string;
-}
-
-export interface Question {
-  readonly id: string;
-  readonly words: string;
-  readonly table: string;
-  readonly key: string;
-  readonly choices: readonly { readonly answer: string; readonly words: string; readonly route: string }[];
-}
-
-export interface AnswerScreen {
-  readonly state: string;
-  readonly state_words: string;
-  readonly expiry: string;
-  readonly lines: readonly { readonly places: readonly PlaceAnswer[] }[];
-  readonly questions: readonly Question[];
-}
 
 export interface Served {
   /** Null until the server has answered with all that was saved here, and where it is gone. */
@@ -48,35 +14,39 @@ export interface Served {
   readonly expiry: string;
 }
 
+const NOTHING: Served = { place: null, questions: [], state: "", expiry: "" };
+
 /** The server's answer at one entry; nothing of it while anything of the job waits on this phone. */
 export function useServed(job: string, table: string, key: string): Served {
-  const seen = useScreen<AnswerScreen>(key ? `/api/jobs/${encodeURIComponent(job)}/answer` : "", job);
+  const seen = useScreen<Shown<AnswerScreen>>(key ? `/api/jobs/${encodeURIComponent(job)}/answer` : "", job);
   const waits = useWaiting().some((fact) => fact.job === job);
-  return servedOf(seen.fresh && !waits ? seen.screen : null, table, key);
+  return seen.fresh && !waits && seen.screen ? servedOf(seen.screen, table, key) : NOTHING;
 }
 
-export function servedOf(screen: AnswerScreen | null, table: string, key: string): Served {
-  if (!screen) return { place: null, questions: [], state: "", expiry: "" };
+export function servedOf({ standing, screen }: Shown<AnswerScreen>, table: string, key: string): Served {
+  if (!screen) return { ...NOTHING, state: standing.words };
+  const whole = standing.state === "answered" && standing.answered_order === standing.order;
   const places = screen.lines.flatMap((line) => line.places);
-  const upToDate = screen.state === "answered";
   return {
-    place: (upToDate && places.find((each) => each.table === table && each.key === key)) || null,
+    place: (whole && places.find((each) => each.table === table && each.key === key)) || null,
     questions: screen.questions.filter((each) => each.table === table && each.key === key),
-    state: screen.state_words,
+    state: standing.words,
     expiry: screen.expiry,
   };
 }
 
-const interval = (band: Band): Interval => ({ value: band.value_m, low: band.low_m, high: band.high_m });
+const interval = (band: PlaceAnswer["depth"]): Interval => ({ value: band.value_m, low: band.low_m, high: band.high_m });
 
 /** The server's answer in the form of the phone's, to be shown the same. */
 export function saidOf(place: PlaceAnswer): Said {
+  const end = place.sentence.indexOf(". ") + 1 || place.sentence.length;
+  const name = place.trust[0]!.toUpperCase() + place.trust.slice(1);
   return {
     estimate: { shift: interval(place.beside), depth: interval(place.depth), single: NaN, within: NaN, trust: place.trust },
     unlikely: false,
-    answer: place.sentence,
-    deep: "",
-    because: [place.chance, ...place.because].filter(Boolean),
+    answer: place.sentence.slice(0, end),
+    deep: place.sentence.slice(end).trim(),
+    because: [`${name}: mark within 4 in (10 cm) and depth within a tenth ${place.chance}.`, ...place.because],
     next: { action: "none", words: place.next_words },
   };
 }
