@@ -66,6 +66,12 @@ def test_the_same_answers_the_same_words() -> None:
     assert advice_text(advise(*answers, sites=6), "m") == advice_text(advise(*answers, sites=6), "m")
 
 
+def test_what_is_said_twice_counts_once() -> None:
+    once = advise(MadeOf.COPPER, [Reached.END], [Bonded.GAS], sites=8)
+    twice = advise(MadeOf.COPPER, [Reached.END] * 3, [Bonded.GAS] * 2, sites=8)
+    assert twice == once
+
+
 @pytest.mark.parametrize("units", ["ft-in", "m"])
 def test_text_fits_a_terminal_and_opens_with_what_to_do(units: str) -> None:
     said = advice_text(advice("copper", "end middle", "electric"), units)

@@ -30,6 +30,7 @@ def advise(
     made_of : MadeOf
     reached : sequence of Reached
     bonded : sequence of Bonded
+        What is said twice counts once.
     sites : int
 
     Returns
@@ -38,7 +39,7 @@ def advise(
         The same for the same answers.
     """
     rng = np.random.default_rng(SEED)
-    answers = (made_of, tuple(reached), tuple(bonded))
+    answers = (made_of, tuple(dict.fromkeys(reached)), tuple(dict.fromkeys(bonded)))
     drawn = [draw_site(rng, *answers) for _ in range(sites)]
     metal = [site for site in drawn if site is not None]
     trials: dict[tuple[str, float], list[Trial]] = {}
