@@ -86,10 +86,11 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     held.stop()
 
 
-@pytest.fixture(params=sorted(SIZES))
+@pytest.fixture
 def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
     """A device of its own, whose page may ask nobody but the server, and makes no error."""
-    context = browser.new_context(viewport=SIZES[request.param], has_touch=True, base_url=server.url)
+    size = SIZES[getattr(request, "param", "phone")]
+    context = browser.new_context(viewport=size, has_touch=True, base_url=server.url)
     opened = context.new_page()
     wrong: list[str] = []
     asked: list[str] = []
@@ -102,6 +103,7 @@ def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> It
     assert [url for url in asked if not url.startswith((server.url, "data:", "blob:"))] == []
 
 
+@pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
 def test_the_first_question_of_an_emergency_is_two_taps_away(page: Page, server: Server) -> None:
     before = len(server.facts())
     page.get_by_role("link", name="New job").tap()
@@ -157,6 +159,7 @@ def test_two_pages_of_one_device_write_one_chain(page: Page, server: Server) -> 
     assert [fact["seq"] for fact in server.facts_after(before, 8)] == list(range(1, 9))
 
 
+@pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
 def test_what_is_touched_is_large_enough_and_nothing_runs_off_the_side(page: Page) -> None:
     for address in ("/#/", "/#/new", "/#/set", "/#/bring"):
         page.goto(address)
