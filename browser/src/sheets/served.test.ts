@@ -23,8 +23,10 @@ const shown = (state: string, answered: number): Shown<AnswerScreen> =>
 
 it("the route's answer takes the phone's place only once it knows all that was sent", () => {
   expect(servedOf(shown("answered", 9), "readings", "7").place).toBe(place);
-  expect(servedOf(shown("answered", 8), "readings", "7").place).toBeNull();
-  expect(servedOf(shown("solving", 9), "readings", "7").place).toBeNull();
+  expect(servedOf(shown("solving", 8), "readings", "7").place).toBeNull();
+  expect(servedOf(shown("findings", 8), "readings", "7").place).toBeNull();
+  expect(servedOf(shown("solving", 9), "readings", "7")).toMatchObject({ place, expiry: "Answered 14:03." });
+  expect(servedOf(shown("answered", 9), "readings", "7").expiry).toBe("Today.");
   expect(servedOf(shown("answered", 9), "profiles", "7").place).toBeNull();
   expect(servedOf(shown("answered", 9), "readings", "7").questions).toHaveLength(1);
   expect(servedOf({ ...shown("solving", 0), screen: null }, "readings", "7")).toMatchObject({ place: null, state: "Answered 14:03." });

@@ -11,6 +11,7 @@ export interface Served {
   readonly questions: readonly Question[];
   /** What the server is at, in its words; "" where it is gone. */
   readonly state: string;
+  /** What the answer stands on and what ends it, in words. */
   readonly expiry: string;
 }
 
@@ -25,13 +26,14 @@ export function useServed(job: string, table: string, key: string): Served {
 
 export function servedOf({ standing, screen }: Shown<AnswerScreen>, table: string, key: string): Served {
   if (!screen) return { ...NOTHING, state: standing.words };
-  const whole = standing.state === "answered" && standing.answered_order === standing.order;
+  // a first answer knows the newest facts while the whole of the route is still being solved
+  const whole = standing.state === "answered" || standing.answered_order === standing.order;
   const places = screen.lines.flatMap((line) => line.places);
   return {
     place: (whole && places.find((each) => each.table === table && each.key === key)) || null,
     questions: screen.questions.filter((each) => each.table === table && each.key === key),
     state: standing.words,
-    expiry: screen.expiry,
+    expiry: standing.state === "answered" ? screen.expiry : standing.words,
   };
 }
 
