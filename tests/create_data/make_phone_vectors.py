@@ -60,7 +60,7 @@ def sentences(shift: Interval, depth: Interval, units: str) -> list[str]:
     return [answer.what_to_paint(line, units), answer.how_deep(line, units)]
 
 
-def next_words(taken: tuple[bool, bool, bool], trust: Trust) -> str:
+def next_words(taken: tuple[bool, ...], trust: Trust) -> str:
     """What to do next where the null, a raised depth, half points were taken or not."""
     one = Measured(0.3)
     reading = Reading("1", "E1", Place(0.0, 0.0), 2, depth_m=Measured(1.0))
