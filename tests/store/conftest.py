@@ -52,7 +52,17 @@ class Cluster:
         if os.geteuid() == 0:
             shutil.chown(self.folder, "postgres")
         self.run(
-            "initdb", "-D", str(self.folder / "data"), "-U", "postgres", "-A", "trust", "-E", "UTF8", "-N"
+            "initdb",
+            "-D",
+            str(self.folder / "data"),
+            "-U",
+            "postgres",
+            "-A",
+            "trust",
+            "-E",
+            "UTF8",
+            "--locale=C",
+            "-N",
         )
         self.start()
 

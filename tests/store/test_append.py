@@ -116,13 +116,14 @@ def test_a_fact_may_supersede_one_that_has_not_come_in(store: Store, send, pen) 
 def test_what_comes_in_for_a_frozen_job_is_late(store: Store, send, pen, another_pen) -> None:
     send(pen.fact(), pen.fact(FactKind.FREEZE))
     assert store.is_frozen("alder-17")
-    send(another_pen.fact(), another_pen.fact(job="birch-2"))
+    send(another_pen.fact(), another_pen.fact(job="birch-2"), another_pen.fact(FactKind.TOLD))
     # One batch that reopens and goes on.
     send(pen.fact(), pen.fact(FactKind.REOPEN), pen.fact(), pen.fact(FactKind.FREEZE), pen.fact())
     assert [(each.fact.kind.value, each.late) for each in store.facts("alder-17")] == [
         ("entry", False),
         ("freeze", False),
         ("entry", True),
+        ("told", False),
         ("entry", True),
         ("reopen", False),
         ("entry", False),

@@ -19,6 +19,8 @@ from plumbmark.store.tables import facts
 
 #: The device whose chain holds what is written down at the store itself.
 DESK: Final = "desk"
+#: A reopening ends the freeze, and who was told of a frozen job changes nothing in it.
+_NEVER_LATE: Final = (FactKind.REOPEN, FactKind.TOLD)
 #: So many ids are asked for at once: SQLite and PostgreSQL bound the values of one question.
 _AT_ONCE: Final = 500
 
@@ -109,7 +111,7 @@ class _Appending:
         """Put a fact that was found right among the rows to be written."""
         if fact.job not in self._frozen:
             self._frozen[fact.job] = is_frozen(self._connection, fact.job)
-        late = self._frozen[fact.job] and fact.kind is not FactKind.REOPEN
+        late = self._frozen[fact.job] and fact.kind not in _NEVER_LATE
         if fact.kind in (FactKind.FREEZE, FactKind.REOPEN):
             self._frozen[fact.job] = fact.kind is FactKind.FREEZE
         self._ordinal += 1

@@ -95,7 +95,7 @@ class Store:
             One for each fact, in the order given. A fact that is there already is fine. Refused is one whose
             hash is wrong, whose id is taken by another, or which does not continue its device's chain; later
             facts of that device are refused with it, facts of other devices are not. Facts for a frozen job
-            are stored and marked late.
+            are stored and marked late, but for a reopening and who was told.
         """
         return self._together.append(facts, Arrival(received_at, clock_offset_s, plain(origin, "the origin")))
 
