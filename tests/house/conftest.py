@@ -8,7 +8,19 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-MADE = {".git", ".venv", ".tools", "out", "dist", "build", "__pycache__", ".hypothesis", ".cache"}
+MADE = {
+    ".git",
+    ".venv",
+    ".tools",
+    "out",
+    "dist",
+    "build",
+    "__pycache__",
+    ".hypothesis",
+    ".cache",
+    "node_modules",
+    "static",
+}
 
 
 @pytest.fixture(scope="session")

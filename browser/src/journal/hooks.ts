@@ -54,6 +54,11 @@ export function useSync(): SyncState {
 
 /** A setting of this device and how to change it. `null` while it is being read. */
 export function useSetting<T>(name: string, otherwise: T): [T | null, (value: T) => void] {
-  const value = useKept(() => setting(name, otherwise), [name]);
-  return [value, (next) => void setSetting(name, next)];
+  const kept = useKept(() => setting(name, otherwise), [name]);
+  const [given, setGiven] = useState<T | null>(null); // at once, so that quick typing loses no letter
+  const change = (next: T) => {
+    setGiven(() => next);
+    void setSetting(name, next);
+  };
+  return [given ?? kept, change];
 }

@@ -51,7 +51,7 @@ function server(): ServerState {
       if (state.loseAnswer) throw new TypeError("answer lost");
       return Response.json({ receipts, expected_seq: lastSeq(body.device) + 1, clock_offset_s: 0 });
     }
-    const after = Number(new URL(path, "http://x").searchParams.get("after"));
+    const after = Number(new URL(path, "http://localhost").searchParams.get("after"));
     const facts = state.facts.filter(({ order }) => order > after).slice(0, 500);
     return Response.json({ facts, last_order: facts.at(-1)?.order ?? after, more: false });
   });
