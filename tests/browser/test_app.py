@@ -115,6 +115,17 @@ def test_the_first_question_of_an_emergency_is_two_taps_away(page: Page, server:
     expect(page.locator(".state")).to_be_hidden()
 
 
+def test_what_is_written_down_carries_the_name_as_it_was_typed(page: Page, server: Server) -> None:
+    before = len(server.facts())
+    page.get_by_role("link", name="This device").tap()
+    page.get_by_label("Your name").press_sequentially("R. Vale of the north crew")
+    page.get_by_role("button", name="Metres").tap()
+    page.goto("/#/new")
+    page.get_by_role("button", name="Emergency").tap()
+    (first, _) = server.facts_after(before, 2)
+    assert (first["by"], first["payload"]["keys"]["display_units"]) == ("R. Vale of the north crew", "m")
+
+
 def test_with_the_server_gone_the_page_opens_and_entries_wait_and_are_sent_once(
     page: Page, server: Server
 ) -> None:
