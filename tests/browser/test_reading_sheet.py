@@ -258,6 +258,14 @@ def test_a_walk_a_side_reading_a_hole_and_a_sonde_are_kept(sheet: Sheet) -> None
     expect(sheet.page.get_by_text("5 points. Go on")).to_be_visible()
     sheet.tap("Save")
     sheet.page.get_by_role("link", name="New reading").wait_for()
+    sheet.open("walk/1")  # one more point to what is there
+    expect(sheet.page.get_by_text("5 points. Go on")).to_be_visible()
+    sheet.tap("Right", exact=True)
+    sheet.length(6, 0)
+    sheet.digits("22")
+    sheet.tap("Write it down")
+    sheet.tap("Save")
+    sheet.page.get_by_role("link", name="New reading").wait_for()
     sheet.open("side")
     sheet.length(6, 2)
     sheet.length(3, 2)
@@ -280,6 +288,7 @@ def test_a_walk_a_side_reading_a_hole_and_a_sonde_are_kept(sheet: Sheet) -> None
     kept = {fact["payload"]["table"]: fact["payload"]["rows"] for fact in sheet.facts("entry")}
     assert [(p["offset"], p["horizontal"]) for p in kept["profiles"]] == [
         ("-4 ft", "37"), ("-2 ft", "72"), ("0 in", "100"), ("2 ft", "71"), ("4 ft", "36"),
+        ("6 ft", "22"),
     ]  # fmt: skip
     assert kept["side_readings"] == [
         {"line": "L1", "distance": "6 ft 2 in", "depth": "3 ft 2 in", "toward_deg": "45"}

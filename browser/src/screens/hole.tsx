@@ -20,7 +20,7 @@ function Hole({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
   const [key] = useState(asked || newKey(sheet, "test_holes"));
   const [cells, setCells] = useState<Cells>(old?.rows[0] ?? {});
   const [before, setBefore] = useState<Draft[]>([]);
-  const found = cells.found;
+  const found = cells.found ?? (old ? "yes" : undefined); // a blank of a file is a yes
   const [open, setOpen] = useState("depth_to_top");
   const line = cells.line ?? usualLine(sheet, "readings");
   const save = async () => {

@@ -2,8 +2,7 @@
 import { useState } from "preact/hooks";
 import type { Draft } from "../journal";
 import { LengthKeys, NumberKeys } from "../parts/Keypad";
-import type { Cells } from "../phone/cells";
-import { lengthOf, middle } from "../phone/cells";
+import { lengthOf, lengthText, middle, numberOf, type Cells } from "../phone/cells";
 import { go, type ScreenProps } from "../router";
 import { Frame, Lengths, TakeBack } from "../sheets/Common";
 import { Curve } from "../sheets/CurveDrawn";
@@ -11,12 +10,6 @@ import { enough, fitCurve, FEWEST, type Enough, type Point } from "../sheets/cur
 import { entriesOf, lineDrafts, newKey, saveEntry, usualLine, useSheet, type Sheet } from "../sheets/job";
 import { toTheLeft, withLength } from "../sheets/reading";
 import { cell, length, paint, parseLength, type Units } from "../words/lengths";
-
-/** One point as typed. */
-interface Typed {
-  readonly offset: string;
-  readonly horizontal: string;
-}
 
 export default function WalkScreen({ job, rest }: ScreenProps) {
   const sheet = useSheet(job);
@@ -31,13 +24,13 @@ function Walk({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
   const [line, setLine] = useState(reading?.rows[0]?.line ?? old?.rows[0]?.line ?? usualLine(sheet, "readings"));
   const [place, setPlace] = useState<Cells>({});
   const [before, setBefore] = useState<Draft[]>([]);
-  const [points, setPoints] = useState<readonly Typed[]>(() => (old?.rows ?? []).map(typedOf));
+  const [points, setPoints] = useState<readonly Cells[]>(old?.rows ?? []);
   const [halves, setHalves] = useState<Cells>(reading?.rows[0] ?? {});
   const [byPoints, setByPoints] = useState(points.length > 0 || !reading);
   const save = async () => {
     const lines = lineDrafts(sheet, line);
     if (!byPoints && reading) await saveEntry(sheet, "readings", key, [halves], lines);
-    else await saveEntry(sheet, "profiles", key, points.map((p, k) => ({ line, ...(k === 0 ? place : {}), offset: p.offset, horizontal: p.horizontal })), [...lines, ...before]);
+    else await saveEntry(sheet, "profiles", key, points.map((row, k) => ({ line, ...row, ...(k === 0 ? place : {}) })), [...lines, ...before]);
     if (reading) go("job", job, "read", key);
     else go("job", job);
   };
@@ -72,7 +65,12 @@ function Walk({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
   );
 }
 
-const typedOf = (row: Cells): Typed => ({ offset: row.offset ?? (row.offset_m ? `${row.offset_m} m` : ""), horizontal: row.horizontal ?? "" });
+/** A further row of the walk: what its rows repeat, such as a place, and the new point. */
+function further(last: Cells | undefined, offset: string, horizontal: string): Cells {
+  const own = /^(offset|height)(_(m|ft|in|cm|mm))?$|^(horizontal|vertical)$/;
+  const repeated = Object.entries(last ?? {}).filter(([name]) => !own.test(name));
+  return { ...Object.fromEntries(repeated), offset, horizontal };
+}
 
 function Halves({ cells, units, onCells }: { cells: Cells; units: Units; onCells: (cells: Cells) => void }) {
   const [open, setOpen] = useState("half_left");
@@ -100,9 +98,9 @@ const peakWords = (peak: number, units: Units): string => {
 };
 
 interface PointsProps {
-  points: readonly Typed[];
+  points: readonly Cells[];
   units: Units;
-  onPoints: (points: readonly Typed[]) => void;
+  onPoints: (points: readonly Cells[]) => void;
 }
 
 function Points({ points, units, onPoints }: PointsProps) {
@@ -110,15 +108,15 @@ function Points({ points, units, onPoints }: PointsProps) {
   const [far, setFar] = useState("");
   const [signal, setSignal] = useState("");
   const [turn, setTurn] = useState(0);
-  const seen = points.flatMap(({ offset, horizontal }): Point[] => {
-    const x = parseLength(offset);
-    return x && Number(horizontal) >= 0 && horizontal !== "" ? [{ x: middle(x), h: Number(horizontal) }] : [];
+  const seen = points.flatMap((row): Point[] => {
+    const [x, h] = [lengthOf(row, "offset"), numberOf(row, "horizontal")];
+    return x && h && (row.scale || "linear") === "linear" ? [{ x: middle(x), h: middle(h) }] : [];
   });
   const fit = fitCurve(seen);
   const verdict = enough(seen, fit);
   const add = () => {
     const offset = left && parseLength(far)!.low > 0 ? toTheLeft(far) : far;
-    onPoints([...points, { offset, horizontal: signal }]);
+    onPoints([...points, further(points.at(-1), offset, signal)]);
     const [was, is] = [seen.at(-1)?.x, (offset === far ? 1 : -1) * middle(parseLength(far)!)];
     const next = was === undefined ? null : 2 * is - was; // as far on again
     setFar(next === null ? "" : cell(Math.abs(next), units));
@@ -149,7 +147,7 @@ function Points({ points, units, onPoints }: PointsProps) {
       </button>
       {points.length > 0 && (
         <button type="button" class="wide quiet-button" onClick={() => onPoints(points.slice(0, -1))}>
-          Take the last point back: {points.at(-1)!.offset}, {points.at(-1)!.horizontal}
+          Take the last point back: {lengthText(points.at(-1)!, "offset")}, {points.at(-1)!.horizontal}
         </button>
       )}
     </>

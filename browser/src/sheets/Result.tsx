@@ -96,7 +96,8 @@ function SlipBox({ job, sheet, entry, served, unlikely }: SlipProps) {
   const same = entriesOf(sheet, "readings")
     .filter((each) => each.rows[0]?.line === cells.line)
     .map((each) => ({ key: each.key, cells: each.rows[0] ?? {} }));
-  const settled = new Set(sheet.folded.settled.keys());
+  // what was to be corrected and still does not fit is asked again
+  const settled = new Set([...sheet.folded.settled].filter(([, answer]) => answer === "kept").map(([question]) => question));
   const slip = slipOf(entry.key, cells, neighbours(same, entry.key), settled, sheet.units);
   const settle = (question: string, answer: string, route: string) => {
     void record({ job, kind: "settled", payload: { question, answer } });
