@@ -106,6 +106,16 @@ def test_a_new_unit_moves_into_the_cells_of_the_column(journal: Any) -> None:
     ]
 
 
+def test_rows_of_one_key_are_replaced_together_and_a_last_line_without_an_end_gets_one(journal: Any) -> None:
+    head = b"profile,line,easting_m,northing_m,offset_m,horizontal\n"
+    walks = head + b"1,E1,0,0,-1,5\n1,,,,1,5\n2,E1,3,0,-1,5\n2,,,,1,5"
+    journal.bring({"job.toml": JOB, "profiles.csv": walks})
+    journal.entry("profiles", "1", {**PLACE, "offset_m": "0", "horizontal": "9"})
+    journal.entry("profiles", "3", {**PLACE, "offset_m": "0", "horizontal": "9"})
+    rows = journal.fold().files["profiles.csv"].decode().splitlines()[1:]
+    assert rows == ["1,E1,5,0,0,9", "2,E1,3,0,-1,5", "2,,,,1,5", "3,E1,5,0,0,9"]
+
+
 def test_columns_come_in_the_order_of_the_schema_whatever_the_phone_sent(journal: Any) -> None:
     journal.entry("readings", "1", {"depth": "3 ft", **dict(reversed(PLACE.items())), "by": "R. Vale"})
     header = journal.fold().files["readings.csv"].decode().splitlines()[0]
@@ -174,7 +184,9 @@ def test_keys_are_set_in_the_job_file_and_its_comments_stay(journal: Any) -> Non
 )
 def test_a_number_is_a_number_however_it_was_typed(typed: str, meant: object, journal: Any) -> None:
     journal.say("item", {"table": "corners", "key": "C", "keys": {"easting_m": typed}})
-    assert tomllib.loads(journal.fold().files["job.toml"].decode())["corners"][0]["easting_m"] == meant
+    text = journal.fold().files["job.toml"].decode()
+    assert tomllib.loads(text)["corners"][0]["easting_m"] == meant
+    assert (f"easting_m = {typed}\n" in text) == (typed in ("0.40", "1e3"))
 
 
 def test_null_takes_a_key_out_and_an_entry(journal: Any) -> None:
@@ -371,6 +383,16 @@ def test_an_entry_corrects_a_row_of_a_file_and_never_takes_the_file_away(journal
     assert [line.split(";")[0] for line in fold.files["readings.csv"].decode().splitlines()[2:]] == ["1", "2"]
 
 
+def test_two_phones_that_correct_one_row_of_a_file_correct_one_reading(journal: Any) -> None:
+    journal.bring({"job.toml": JOB, "readings.csv": ROWS})
+    for phone in (1, 2):
+        journal.entry("readings", "2", {**PLACE, "depth_ft": str(phone)}, phone=phone)
+    fold = journal.fold()
+    assert list(fold.rows["readings"]) == ["1", "2", "3"]
+    assert fold.rows["readings"]["2"].rows[0]["depth_ft"] == "2"
+    assert [c.words for c in fold.conflicts] == ["Reading 2 was changed on two phones: depth 1 or 2?"]
+
+
 def test_a_frozen_job_takes_nothing_in_until_it_is_reopened(journal: Any) -> None:
     journal.entry("readings", "7", {"depth": "3 ft"})
     freeze = journal.say("freeze", {"why": "handed over"})
@@ -422,6 +444,16 @@ def test_keys_of_the_job_file_that_cannot_be_read_are_set_aside(journal: Any) ->
     assert job is not None
     assert job.lines[0].utility.value == "gas"
     assert sorted(one.words.split(":")[0] for one in aside) == ["Line E1", "Setup S9", "The soil"]
+
+
+def test_of_several_entries_only_those_that_are_wrong_are_set_aside(journal: Any) -> None:
+    journal.entry("readings", "1", PLACE)
+    for name, line in (("S1", "no"), ("S2", "nor"), ("S3", "E1"), ("S4", "neither"), ("S5", "E1")):
+        journal.say("item", {"table": "setups", "key": name, "keys": {"line": line}})
+    job, _, aside = solvable(journal.fold())
+    assert job is not None
+    assert [setup.id for setup in job.lines[0].setups if setup.id] == ["S3", "S5"]
+    assert sorted(one.key for one in aside) == ["S1", "S2", "S4"]
 
 
 def test_what_a_row_leaned_on_and_is_gone_takes_the_row_aside_too(journal: Any) -> None:

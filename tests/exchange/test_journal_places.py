@@ -46,6 +46,23 @@ def test_things_of_an_imported_file_count_and_so_do_their_units(journal: Any) ->
     assert places(journal) == [pytest.approx((3.048, 0.0), abs=1e-9)]
 
 
+def test_things_in_one_place_give_no_direction(journal: Any) -> None:
+    things(journal, meter=(10, 20), pole=(10, 20))
+    journal.entry("readings", "1", {"from_thing": "meter", "toward_thing": "pole", "along": "3.0 m"})
+    assert len(places(journal)) == 1
+    assert journal.fold().unplaced == {("readings", "1")}
+
+
+def test_each_row_of_a_pass_has_a_place_of_its_own(journal: Any) -> None:
+    things(journal, meter=(0, 0), pole=(30, 0))
+    toward = {"from_thing": "meter", "toward_thing": "pole"}
+    journal.entry(
+        "passes", "P", {"method": "passive-power", **toward, "along": "1 m"}, {**toward, "along": "9 m"}
+    )
+    points = read(journal).passes[0].points
+    assert [p.place.easting_m for p in points] == pytest.approx([1.0, 9.0])
+
+
 def test_paces_are_three_quarters_of_a_metre_and_doubtful(journal: Any) -> None:
     """16 paces are 12 m; 5 % of that is 0.6 m, and half a pace either way adds 0.75 m / sqrt 12."""
     things(journal, meter=(0, 0), pole=(30, 0))

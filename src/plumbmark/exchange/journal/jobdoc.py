@@ -26,8 +26,9 @@ HEADS: Final[dict[str, Sequence[Key]]] = {
 }
 #: The key that an entry of a repeated table is known by, where it is not `id`.
 NAMED_BY: Final = {"searches": "method"}
-_FLOAT: Final = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?")
-_INTEGER: Final = re.compile(r"[+-]?(?:0|[1-9][0-9]{0,17})")
+_PLAIN: Final = re.compile(
+    r"[+-]?(?:0|[1-9][0-9]{0,17})(?:\.[0-9]+)?(?:[eE][+-]?[0-9]{1,3})?"
+)  # as TOML has it
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 
 
@@ -191,10 +192,8 @@ def _number(text: str, name: str) -> Item:
 
     Where metres are asked for, a length with another unit is turned into them, to a tenth of a millimetre.
     """
-    if _INTEGER.fullmatch(text):
-        return tomlkit.integer(text)
-    if _FLOAT.fullmatch(text):
-        return tomlkit.float_(text)
+    if _PLAIN.fullmatch(text):
+        return tomlkit.value(text)
     if _NUMBER.fullmatch(text):
         return tomlkit.item(float(text))
     if name.endswith("_m"):

@@ -111,9 +111,9 @@ def _filled(
     spots: Spots,
     unplaced: set[tuple[str, str]],
 ) -> Cells:
-    """One row; further rows of a walk or a pass say nothing again."""
+    """One row; further rows of a walk say nothing again."""
     words = {name: row.pop(name, "") for name in WORDS}
-    again = number > 0 and table in ("profiles", "passes")
+    again = number > 0 and table == "profiles"
     if table in LINED and not row.get("line") and not again:
         row["line"] = reading.get("line") or only
     has_place = any(row.get(name) for name in PLACE)
