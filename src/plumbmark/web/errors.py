@@ -36,7 +36,7 @@ def error_answers(*statuses: int) -> dict[int | str, dict[str, Any]]:
         404: "There is no such thing here.",
         409: "It does not go with what is there.",
         413: "Too large.",
-        415: "Of a kind that is not taken.",
+        421: "Meant for another server.",
         422: "Something in it is wrong; findings say where and what.",
         507: "The disk is full; nothing was stored.",
         503: "The store cannot be reached.",
@@ -85,6 +85,8 @@ def add_errors(app: FastAPI) -> None:
 
 
 def _words(error: HTTPException) -> str:
+    if error.status_code == 400 and "pars" in str(error.detail):
+        return "what was sent cannot be read as JSON"
     if error.status_code == 404:
         return "there is nothing at this address"
     if error.status_code == 405:

@@ -43,7 +43,7 @@ class FactsIn(BaseModel):
     facts: Annotated[list[Any], WithJsonSchema(_FACTS)] = Field(max_length=MOST_FACTS)
 
 
-@router.post("/facts", responses=error_answers(403, 413, 422, 503, 507))
+@router.post("/facts", responses=error_answers(400, 403, 413, 422, 503, 507))
 def send_facts(sent: FactsIn, held: Held) -> FactsTaken:
     """Take facts in; they are on disk when the receipts are given."""
     answering = held.answering

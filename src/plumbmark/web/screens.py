@@ -172,7 +172,7 @@ def get_plan(job: JobId, held: Held) -> Shown[PlanScreen]:
     return _with(held, job, PLAN, lambda known, said, now, made: made)
 
 
-@router.post("/plan/questions", responses=error_answers(403, 413, 422))
+@router.post("/plan/questions", responses=error_answers(400, 403, 413, 422))
 def answer_questions(asked: PlanAsked, held: Held) -> PlanAnswer:
     """A hook-up from three answers, the sentence first."""
     try:

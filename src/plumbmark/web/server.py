@@ -70,7 +70,7 @@ def routes(settings: Settings) -> FastAPI:
         docs_url=None,  # its page is fetched from elsewhere
         redoc_url=None,
         openapi_url="/api/openapi.json",
-        responses=error_answers(422),
+        responses=error_answers(421, 422),
         generate_unique_id_function=lambda route: route.name,
     )
     add_errors(app)
