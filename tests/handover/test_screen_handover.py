@@ -143,7 +143,53 @@ def test_marks_as_painted_stand_beside_what_is_computed(invented) -> None:
     assert "outside the band" in found.painted[0].words
     assert found.painted[1].photographs == ("1.jpg",)
     assert "Painted outside the band of the line: M2." in found.open
-    assert handover_screen(replace(job, marks=()), solution, state).to_paint == ("E1, electric",)
+
+
+def test_what_is_still_to_be_painted_can_be_written_as_it_stands(invented) -> None:
+    job, solution, state = whole(invented)
+    bare = replace(job, marks=())
+    before = handover_screen(bare, solution, state).to_paint
+    assert [m.key for m in before] == [f"E1-{k + 1}" for k in range(len(before))]
+    cells = before[2].cells
+    assert (cells["line"], cells["kind"], cells["colour"]) == ("E1", "centre", "red")
+    there = Place(float(cells["easting_m"]), float(cells["northing_m"]))
+    painted = PaintedMark("E1-3", there, 2, "E1", painted_at=NOW, by="R. Vale")
+    after = handover_screen(replace(bare, marks=(painted,)), solution, state)
+    assert [m.key for m in after.to_paint] == [m.key for m in before if m.key != "E1-3"]
+    assert after.painted[0].in_band
+    gone = replace(painted, state=MarkState.GONE)
+    again = handover_screen(replace(bare, marks=(gone,)), solution, state).to_paint
+    assert "E1-3-2" in [m.key for m in again], "what washed away is to be painted anew, under another key"
+
+
+def test_a_place_by_words_has_a_mark_by_words_and_no_distance(invented) -> None:
+    """Its reading stands on a baseline made for it: no length measured there means anything."""
+    job, solution, state = whole(invented)
+    places = {("readings", r.id): f"{k + 1} paces from the gate" for k, r in enumerate(job.readings)}
+    state = replace(state, places=places)
+    found = handover_screen(replace(job, marks=()), solution, state)
+    assert [m.key for m in found.to_paint] == [r.id for r in job.readings]
+    first = found.to_paint[0]
+    assert first.words.startswith("Reading r01. ")
+    assert first.cells == {
+        "line": "E1",
+        "kind": "centre",
+        "colour": "red",
+        "place_words": "reading r01, 1 paces from the gate",
+    }
+    far = PaintedMark("r01", Place(0.0, 100_000.0), 2, "E1", painted_at=NOW, by="R. Vale")
+    state = replace(state, places={**places, ("marks", "r01"): first.cells["place_words"]})
+    found = handover_screen(replace(job, marks=(far,)), solution, state)
+    (row,) = found.painted
+    assert row.in_band is None
+    assert "by words only" in row.words
+    assert [m.key for m in found.to_paint] == [r.id for r in job.readings[1:]]
+
+
+def test_an_answer_of_lines_that_were_taken_out_since_plans_no_marks(invented) -> None:
+    job, solution, state = whole(invented)
+    found = handover_screen(replace(job, lines=(), readings=(), marks=()), solution, state)
+    assert found.to_paint == ()
 
 
 def test_ledger_told_and_files(invented) -> None:
@@ -154,7 +200,10 @@ def test_ledger_told_and_files(invented) -> None:
     assert [t.who for t in found.told] == ["Dig Co", "North Power"]
     excavator = next(f for f in found.files if f.audience == "excavator")
     assert "No depth" in excavator.says
-    assert excavator.path == "report.pdf?audience=excavator"
+    assert [form.path for form in excavator.forms] == [
+        "report.pdf?audience=excavator",
+        "report.html?audience=excavator",
+    ]
 
 
 def test_before_anything_is_read() -> None:

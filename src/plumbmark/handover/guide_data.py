@@ -87,7 +87,8 @@ def connected(job: Job, solution: Solution | None, state: JobState) -> Seen:
         return Seen(False, ("No line is written down yet.",), False)
     missing = [x.id for x in job.lines if x.signal is Signal.LINE and not any(s.hookup for s in x.setups)]
     if missing:
-        return Seen(False, (f"How {words.some(missing)} was hooked up is not written down.",), False)
+        go = Go("Write down how it was hooked up", "guide/connect")
+        return Seen(False, (f"How {words.some(missing)} was hooked up is not written down.",), False, go)
     hookups = [
         f"{x.id}: {', '.join(dict.fromkeys(s.hookup.value for s in x.setups if s.hookup)) or 'sonde'}"
         for x in job.lines
@@ -220,14 +221,20 @@ def counted(job: Job, solution: Solution | None, state: JobState) -> Seen:
     fittings = [t for t in job.things if t.kind is not None and t.kind not in NO_FITTING]
     if not fittings:
         return Seen(False, ("No fitting is written down. If there is none, tick it.",))
-    unplaced = [t.id for t in fittings if t.place is None]
-    bare = [t.id for t in fittings if t.place is not None and not _has_mark(t, job)]
+    # what is known by words only is as far from everything as no map shows
+    by_words = any(table == "marks" for table, _ in state.places)
+    unplaced = [t.id for t in fittings if t.place is None or ("things", t.id) in state.places]
+    bare = [t.id for t in fittings if t.id not in unplaced and not _has_mark(t, job)]
+    if bare and by_words:
+        unplaced, bare = [*unplaced, *bare], []
     near = words.length(LEADS_M, job.display_units)
     said = []
     if bare:
         said.append(f"No painted mark within {near} of {words.some(bare)}: which line goes there?")
     if unplaced:
-        said.append(f"Where {words.some(unplaced)} stands is not written down: count by eye and tick it.")
+        said.append(
+            f"How near a mark stands to {words.some(unplaced)} no map tells: count by eye and tick it."
+        )
     if said:
         return Seen(False, tuple(said))
     return Seen(True, (f"Each of {words.count(len(fittings), 'fitting')} has a painted mark within {near}.",))

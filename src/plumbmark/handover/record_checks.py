@@ -66,7 +66,8 @@ def _read(job: Job, solution: Solution | None, state: JobState) -> Iterator[Reco
     )
     if not (job.readings or job.profiles or job.side_readings):
         missing = "Nothing was read."
-    yield RecordCheck("readings", "Readings with when and by whom", missing, Go("See the readings", ""))
+    go = Go("Say who took them", "handover/readings") if unsigned else Go("See the readings", "")
+    yield RecordCheck("readings", "Readings with when and by whom", missing, go)
     bare = [
         line.id
         for line in job.lines
@@ -76,7 +77,8 @@ def _read(job: Job, solution: Solution | None, state: JobState) -> Iterator[Reco
     missing = f"Hook-up or frequency is missing of {words.some(bare)}." if bare else ""
     if not job.lines:
         missing = "No line is written down."
-    yield RecordCheck("hookups", "How each line was hooked up, and at what frequency", missing, None)
+    go = Go("Write down the hook-ups", "guide/connect") if bare else Go("Take a reading", "read")
+    yield RecordCheck("hookups", "How each line was hooked up, and at what frequency", missing, go)
     asked = questions_of(solution, state)
     missing = f"{words.count(len(asked), 'question is', 'questions are')} open." if asked else ""
     yield RecordCheck("questions", "Nothing asked is left open", missing, Go("See what is asked", ""))
@@ -94,7 +96,7 @@ def _painted(job: Job, solution: Solution | None, state: JobState) -> Iterator[R
         said.append(f"No painted mark is written down on {words.some(unmarked)}.")
     if unsigned:
         said.append(f"When or by whom is missing of {words.some(unsigned)}.")
-    go = Go("See the marks", "site")
+    go = Go("Write down the marks", "handover/marks")
     yield RecordCheck("marks", "Marks as they were painted, with when and by whom", " ".join(said), go)
     pictured = {m.id for m in standing if photographs_of(job, m)}
     bare = [name for name in read if not any(m.line == name and m.id in pictured for m in standing)]
@@ -117,9 +119,11 @@ def photographs_of(job: Job, mark: PaintedMark) -> tuple[str, ...]:
 def _told(job: Job, state: JobState) -> Iterator[RecordCheck]:
     missing = "" if state.told else "Nobody is written down as told."
     yield RecordCheck(
-        "told", "Who was told, when and how", missing, Go("Write down who was told", "handover")
+        "told", "Who was told, when and how", missing, Go("Write down who was told", "handover/told")
     )
     missing = "" if state.frozen is not None else "The job is not frozen: it can still change."
     if state.late:
         missing = f"{words.count(state.late, 'entry', 'entries')} came in after the job was frozen."
-    yield RecordCheck("frozen", "The job is frozen as it was handed over", missing, Go("Freeze the job", ""))
+    yield RecordCheck(
+        "frozen", "The job is frozen as it was handed over", missing, Go("Freeze the job", "handover")
+    )

@@ -6,52 +6,73 @@ from datetime import datetime
 from typing import Final
 
 from plumbmark.handover import words
-from plumbmark.handover.answer import CAUTION, line_name
+from plumbmark.handover.answer import CAUTION
 from plumbmark.handover.ledger import ledger
 from plumbmark.handover.marks import plan_marks
 from plumbmark.handover.marks_text import CAUTION as MARKS_CAUTION
 from plumbmark.handover.marks_text import difference_words
+from plumbmark.handover.marks_to_paint import marks_to_paint
 from plumbmark.handover.owners_said import owner_name, owner_words
 from plumbmark.handover.record_checks import photographs_of, record_checks
 from plumbmark.handover.screen_answer import expiry_words
+from plumbmark.handover.screen_drawn import job_on_plan, solution_on_plan
 from plumbmark.handover.screen_questions import questions_of
 from plumbmark.handover.screen_which import which_screen
 from plumbmark.model.estimate import Identity, Solution, Trust
 from plumbmark.model.job import Job
 from plumbmark.model.mark import MarkDifference, MarkPlan, MarkState
-from plumbmark.model.screen_handover import FileToGive, HandoverScreen, LedgerRow, PaintedRow
+from plumbmark.model.screen_handover import FileForm, FileToGive, HandoverScreen, LedgerRow, PaintedRow
 from plumbmark.model.screen_parts import JobState
+
+_REPORT: Final = "report.{}?audience={}"
+
+
+def _report(audience: str) -> tuple[FileForm, ...]:
+    return FileForm("PDF", _REPORT.format("pdf", audience)), FileForm(
+        "Page", _REPORT.format("html", audience)
+    )
+
 
 FILES: Final = (
     FileToGive(
         "Report for the excavator",
         "excavator",
         "Marks, plan, what the dig demands and what is unanswered. No depth, unless an owner allows it.",
-        "report.pdf?audience=excavator",
+        _report("excavator"),
     ),
     FileToGive(
         "Report for the owner",
         "owner",
         "The owner's own lines with their bands, readings, hook-ups and what their quality supports.",
-        "report.pdf?audience=owner",
+        _report("owner"),
     ),
     FileToGive(
         "Report for the crew's own record",
         "crew",
         "Everything, depths included. It is not to be handed on.",
-        "report.pdf?audience=crew",
+        _report("crew"),
     ),
     FileToGive(
         "Layers for other programs",
         "crew",
-        "Lines, bands, marks and readings as a GeoPackage, depths included.",
-        "layers.gpkg",
+        "Lines, bands, marks and readings, depths included.",
+        tuple(
+            FileForm(words, f"layers.{ending}")
+            for words, ending in (
+                ("GeoPackage", "gpkg"),
+                ("GeoJSON", "geojson"),
+                ("DXF", "dxf"),
+                ("KML", "kml"),
+                ("CSV", "csv"),
+                ("XLSX", "xlsx"),
+            )
+        ),
     ),
     FileToGive(
         "The whole job as a folder",
         "crew",
         "Every file as it was written, to be kept or opened again.",
-        "export.zip",
+        (FileForm("Zip", "export.zip"),),
     ),
 )
 _PERMITS_NOTHING: Final = (
@@ -82,12 +103,10 @@ def handover_screen(
     HandoverScreen
     """
     if plan is None and solution is not None:
-        plan = plan_marks(job, solution)
+        plan = _plan(job, solution, state)
     record = record_checks(job, solution, state)
     missing = sum(bool(check.missing) for check in record)
     left = _open(job, solution, state, plan)
-    painted = {m.line for m in job.marks if m.state is not MarkState.GONE}
-    planned = dict.fromkeys(m.line for m in plan.marks) if plan is not None else {}
     rows = (
         LedgerRow(e.name, e.expected_by, e.became, e.why, e.by, e.at, e.until, e.is_open)
         for e in ledger(job, solution)
@@ -100,8 +119,8 @@ def handover_screen(
         record,
         left,
         tuple(rows),
-        _painted(job, plan),
-        tuple(line_name(job, name) for name in planned if name not in painted),
+        _painted(job, state, plan),
+        marks_to_paint(job, solution, state, plan),
         tuple(sorted(state.told, key=lambda t: _stamp(t.at), reverse=True)),
         FILES,
         state.frozen,
@@ -110,6 +129,13 @@ def handover_screen(
         expiry_words(job, state),
         (_PERMITS_NOTHING, _PRIVATE, MARKS_CAUTION, CAUTION),
     )
+
+
+def _plan(job: Job, solution: Solution, state: JobState) -> MarkPlan | None:
+    """Marks of what has a place on the plan; None where the answer is of another state of the job."""
+    seen, drawn = job_on_plan(job, state.places), solution_on_plan(solution, state.places)
+    lines = {line.id for line in job.lines}
+    return plan_marks(seen, drawn) if all(line.line in lines for line in drawn.lines) else None
 
 
 def _stamp(at: datetime | None) -> float:
@@ -125,7 +151,7 @@ def _headline(missing: int, left: int) -> str:
     return "The record can stand, and nothing that is known stays open."
 
 
-def _painted(job: Job, plan: MarkPlan | None) -> tuple[PaintedRow, ...]:
+def _painted(job: Job, state: JobState, plan: MarkPlan | None) -> tuple[PaintedRow, ...]:
     """Every mark that was painted, the ones outside their band first."""
     against: dict[str, MarkDifference] = {d.mark: d for d in plan.differences} if plan is not None else {}
     rows = []
@@ -135,6 +161,9 @@ def _painted(job: Job, plan: MarkPlan | None) -> tuple[PaintedRow, ...]:
             said, good = difference_words(job, difference), difference.in_band
         elif mark.state is MarkState.GONE:
             said, good = f"{mark.id}: gone. It says nothing any more; ask for a re-mark.", None
+        elif ("marks", mark.id) in state.places:
+            where = state.places["marks", mark.id]
+            said, good = f"{mark.id}: {where}. Known by words only, so it is compared with nothing.", None
         else:
             said, good = f"{mark.id}: no line of this job is computed to compare it with.", None
         rows.append(PaintedRow(mark.id, mark.line, said, good, photographs_of(job, mark)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -34,6 +35,19 @@ class PaintedRow:
 
 
 @dataclass(frozen=True, slots=True)
+class MarkToPaint:
+    """A mark that was computed and is not written down as painted.
+
+    `cells` are those of its row in `marks.csv`, but for when it is painted and by whom; `key` is free for it.
+    """
+
+    key: str
+    line: str
+    words: str
+    cells: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
 class RecordCheck:
     """One thing that a record needs to stand; `missing` says what is not there, empty where it is."""
 
@@ -44,13 +58,21 @@ class RecordCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class FileForm:
+    """One form of a file to be given, and its address behind ``/api/jobs/ID/``."""
+
+    words: str
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
 class FileToGive:
-    """A file to be given: for whom, what is in it, and its address behind ``/api/jobs/ID/``."""
+    """A file to be given: for whom, what is in it, and the forms it comes in."""
 
     words: str
     audience: str
     says: str
-    path: str
+    forms: tuple[FileForm, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +91,8 @@ class HandoverScreen:
     ledger : tuple of LedgerRow
         Every facility expected.
     painted : tuple of PaintedRow
-    to_paint : tuple of str
-        Lines with computed marks and none written down as painted.
+    to_paint : tuple of MarkToPaint
+        In the order walked, line by line.
     told : tuple of Told
         Who was told what, the last first.
     files : tuple of FileToGive
@@ -89,7 +111,7 @@ class HandoverScreen:
     open: tuple[str, ...]
     ledger: tuple[LedgerRow, ...]
     painted: tuple[PaintedRow, ...]
-    to_paint: tuple[str, ...]
+    to_paint: tuple[MarkToPaint, ...]
     told: tuple[Told, ...]
     files: tuple[FileToGive, ...]
     frozen: str | None
