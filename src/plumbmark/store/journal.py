@@ -93,9 +93,8 @@ class Arrival:
 class _Appending:
     """The state of one append: what is known of the store while its transaction lasts."""
 
-    def __init__(self, connection: Connection, arrival: Arrival) -> None:
+    def __init__(self, connection: Connection) -> None:
         self._connection = connection
-        self._arrival = arrival
         self._ordinal: int = connection.scalar(select(func.coalesce(func.max(facts.c.ordinal), 0))) or 0
         self._last: dict[str, tuple[int, str]] = {}
         self._frozen: dict[str, bool] = {}
@@ -107,7 +106,7 @@ class _Appending:
             self._last[device] = last_of(self._connection, device)
         return self._last[device]
 
-    def take(self, fact: Fact, body: str) -> None:
+    def take(self, fact: Fact, body: str, arrival: Arrival) -> None:
         """Put a fact that was found right among the rows to be written."""
         if fact.job not in self._frozen:
             self._frozen[fact.job] = is_frozen(self._connection, fact.job)
@@ -121,10 +120,10 @@ class _Appending:
             row_of(fact, body)
             | {
                 "ordinal": self._ordinal,
-                "received_at": self._arrival.received_at,
-                "clock_offset_s": self._arrival.clock_offset_s,
+                "received_at": arrival.received_at,
+                "clock_offset_s": arrival.clock_offset_s,
                 "late": late,
-                "origin": self._arrival.origin,
+                "origin": arrival.origin,
             }
         )
 
@@ -133,36 +132,38 @@ class _Appending:
             self._connection.execute(facts.insert(), self.rows)
 
 
-def append(connection: Connection, sent: Sequence[Fact], arrival: Arrival) -> list[Receipt]:
-    """Take facts in, in the order given; see `Store.append`."""
-    appending = _Appending(connection, arrival)
-    appending.known.update(_hashes(connection, [fact.id for fact in sent]))
-    receipts = []
-    for fact in sent:
-        state, reason = ReceiptState.STORED, ""
-        known = appending.known.get(fact.id)
-        if known is not None and known == fact.hash:
-            state = ReceiptState.ALREADY_THERE
-        else:
-            body, reason = _written(fact)
-            reason = reason or _misfit(fact, known, appending.last(fact.device))
-            if reason:
-                state = ReceiptState.REFUSED
-            else:
-                appending.take(fact, body)
-        receipts.append(Receipt(fact.id, state, reason, appending.last(fact.device)[0] + 1))
+def append(connection: Connection, batches: Sequence[tuple[Sequence[Fact], Arrival]]) -> list[list[Receipt]]:
+    """Take batches of facts in, in the order given; see `Store.append`."""
+    appending = _Appending(connection)
+    appending.known.update(_hashes(connection, [fact.id for sent, _ in batches for fact in sent]))
+    receipts = [[_receipt(appending, fact, arrival) for fact in sent] for sent, arrival in batches]
     appending.finish()
     return receipts
 
 
+def _receipt(appending: _Appending, fact: Fact, arrival: Arrival) -> Receipt:
+    state, reason = ReceiptState.STORED, ""
+    known = appending.known.get(fact.id)
+    if known is not None and known == fact.hash:
+        state = ReceiptState.ALREADY_THERE
+    else:
+        body, reason = _written(fact)
+        reason = reason or _misfit(fact, known, appending.last(fact.device))
+        if reason:
+            state = ReceiptState.REFUSED
+        else:
+            appending.take(fact, body, arrival)
+    return Receipt(fact.id, state, reason, appending.last(fact.device)[0] + 1)
+
+
 def write_down(connection: Connection, drafts: Sequence[Draft], arrival: Arrival) -> list[Fact]:
     """Seal drafts into the chain of the desk and take them in; see `Store.write_down`."""
-    appending = _Appending(connection, arrival)
+    appending = _Appending(connection)
     made = []
     for draft in drafts:
         seq, prev = appending.last(DESK)
         fact = sealed(draft, str(uuid.uuid4()), DESK, seq + 1, prev)
-        appending.take(fact, canonical_json(to_wire(fact)).decode())
+        appending.take(fact, canonical_json(to_wire(fact)).decode(), arrival)
         made.append(fact)
     appending.finish()
     return made

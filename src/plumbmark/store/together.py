@@ -64,7 +64,7 @@ class Together:
 
     def _stored(self, group: Sequence[_Batch]) -> list[list[Receipt]]:
         with self._database.writing() as connection:
-            receipts = [journal.append(connection, batch.facts, batch.arrival) for batch in group]
+            receipts = journal.append(connection, [(batch.facts, batch.arrival) for batch in group])
         for batch, mine in zip(group, receipts, strict=True):
             batch.receipts = mine
         return receipts
