@@ -126,13 +126,39 @@ def test_what_is_written_down_carries_the_name_as_it_was_typed(page: Page, serve
     assert (first["by"], first["payload"]["keys"]["display_units"]) == ("R. Vale of the north crew", "m")
 
 
+def emergency_of_another_device(browser: Browser, server: Server) -> str:
+    before = len(server.facts())
+    with browser.new_context(base_url=server.url) as context:
+        page = context.new_page()
+        page.goto("/#/new")
+        page.get_by_role("button", name="Emergency").click()
+        (first, _) = server.facts_after(before, 2)
+    return str(first["job"])
+
+
+#: Whether this device keeps the JSON of an address.
+IS_KEPT = """(path) => new Promise((done) => {
+    const asked = indexedDB.open("plumbmark");
+    asked.onsuccess = () => {
+        const found = asked.result.transaction("screens").objectStore("screens").count(path);
+        found.onsuccess = () => { asked.result.close(); done(found.result); };
+    };
+})"""
+
+
 def test_with_the_server_gone_the_page_opens_and_entries_wait_and_are_sent_once(
-    page: Page, server: Server
+    page: Page, browser: Browser, server: Server
 ) -> None:
     page.evaluate("navigator.serviceWorker.ready")
+    job = emergency_of_another_device(browser, server)
     before = len(server.facts())
+    page.reload()
+    page.wait_for_function(IS_KEPT, arg=f"/api/jobs/{job}/answer")  # though it was never opened here
     server.stop()
     try:
+        page.goto(f"/#/job/{job}")
+        expect(page.get_by_text("As of ")).to_be_visible()
+        page.goto("/#/")
         page.reload()
         expect(page.get_by_role("heading", name="Today")).to_be_visible()
         page.get_by_role("link", name="New job").tap()

@@ -35,7 +35,7 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
         const screen = await getJson<T>(path);
         const at = new Date().toISOString();
         enter({ screen, at, fresh: true, wrong: "", ready: true });
-        await (await database()).put("screens", { path, at, json: screen });
+        await keep(path, at, screen);
       } catch (reason) {
         // A job that waits here is not known there yet.
         const quiet = reason instanceof Gone || (reason instanceof Refused && reason.status === 404);
@@ -60,6 +60,21 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
     };
   }, [path, job]);
   return seen;
+}
+
+async function keep(path: string, at: string, json: unknown): Promise<void> {
+  await (await database()).put("screens", { path, at, json });
+}
+
+/** Keep screens that were not opened, one after the other, for when the server is gone. */
+export async function keepScreens(paths: string[]): Promise<void> {
+  for (const path of paths)
+    try {
+      const json = await getJson<unknown>(path);
+      await keep(path, new Date().toISOString(), json);
+    } catch (reason) {
+      if (reason instanceof Gone) return; // else: this one has nothing to show yet
+    }
 }
 
 // --- one stream per job, shared by all that listen, while the page is looked at ---------------------------

@@ -1,5 +1,6 @@
 /** One job: its answer, what is still asked, owners, readings, and the next step under the thumb. */
-import { useScreen } from "../api/useScreen";
+import { useEffect } from "preact/hooks";
+import { keepScreens, useScreen } from "../api/useScreen";
 import type { AnswerScreen, PlaceAnswer, Question, Shown } from "../api/screens";
 import type { Folded } from "../fold/fold";
 import { record, recordAll, useJob, type Draft } from "../journal";
@@ -9,9 +10,17 @@ import { Page } from "../parts/Page";
 import { go, to, type ScreenProps } from "../router";
 import { spoken } from "../words/times";
 
+/** Screens of a job that was opened, which are there when the server is gone. */
+const KEPT = ["site", "section", "along", "which-line", "clearance", "guide", "handover"];
+
 export default function Home({ job }: ScreenProps) {
   const folded = useJob(job);
   const seen = useScreen<Shown<AnswerScreen>>(`/api/jobs/${encodeURIComponent(job)}/answer`, job);
+  const answered = seen.fresh && seen.screen?.standing.state === "answered" && seen.screen.standing.digest;
+  useEffect(() => {
+    const paths = KEPT.map((screen) => `/api/jobs/${encodeURIComponent(job)}/screens/${screen}`);
+    if (answered) void keepScreens(paths);
+  }, [job, answered]);
   if (!folded) return null;
   const answer = seen.screen?.screen ?? null;
   const next = answer?.next_step;

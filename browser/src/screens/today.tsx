@@ -1,5 +1,6 @@
 /** What is due, and what is left on each? */
-import { useScreen } from "../api/useScreen";
+import { useEffect } from "preact/hooks";
+import { keepScreens, useScreen } from "../api/useScreen";
 import type { TodayScreen } from "../api/screens";
 import type { Folded } from "../fold/fold";
 import { useJobs } from "../journal";
@@ -7,6 +8,9 @@ import { AsOf } from "../parts/AsOf";
 import { Page } from "../parts/Page";
 import { to } from "../router";
 import { spoken } from "../words/times";
+
+/** Jobs whose answers are fetched for when the server is gone, the first due first. */
+const MOST_KEPT = 20;
 
 // Said here as well, word for word as in handover/screen_today.py, since the first screen opens with no server.
 const DANGER =
@@ -19,6 +23,10 @@ const TEACHES = [
 export default function Today() {
   const seen = useScreen<TodayScreen>("/api/jobs");
   const here = useJobs();
+  useEffect(() => {
+    const jobs = seen.screen?.jobs.filter(({ frozen }) => !frozen).slice(0, MOST_KEPT) ?? [];
+    if (seen.fresh) void keepScreens(jobs.map(({ job }) => `/api/jobs/${encodeURIComponent(job)}/answer`));
+  }, [seen.fresh]);
   if (!here) return null;
   const told = new Set(seen.screen?.jobs.map(({ job }) => job));
   const own = here.filter(({ job }) => !told.has(job)).sort(byDue);
