@@ -89,7 +89,7 @@ def test_words_alone_and_nothing_at_all_have_spots_of_their_own(journal: Any) ->
     journal.entry("readings", "3", {"from_thing": "meter", "along": "about ten"})
     journal.entry("readings", "4", {"easting_m": "5", "northing_m": "6"})
     found = places(journal)
-    assert [found[1][0] - found[0][0], found[2][0] - found[1][0]] == [200.0, 200.0]
+    assert [found[1][0] - found[0][0], found[2][0] - found[1][0]] == [600.0, 600.0]
     assert found[3] == (5.0, 6.0)
     assert [r.note for r in read(journal).readings] == ["by the gate", "", "about ten from meter", ""]
     assert journal.fold().unplaced == {("readings", key) for key in "123"}

@@ -1,4 +1,4 @@
-"""The quick answer for one place of a line: near the full one, from few places, and none where it has none."""
+"""The quick answer for one place of a line: near the full one, from few places, none where it has none."""
 
 from __future__ import annotations
 

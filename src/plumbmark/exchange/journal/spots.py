@@ -20,8 +20,8 @@ from plumbmark.survey.crs import GridSystem, from_longitude_latitude, grid_syste
 PACE_M: Final = 0.75  # common practice, no source
 PACE_SHARE: Final = 0.05  # one sigma of a distance in paces, common practice, no source
 APART_M: Final = 1000.0  # northing from one baseline of its own to the next
-BETWEEN_SPOTS_M: Final = 200.0
-SPOTS: Final = 50  # on one baseline: a station is at most 10,000 m
+BETWEEN_SPOTS_M: Final = 600.0  # farther than inference smooths a line over (500 m): nothing is shared
+SPOTS: Final = 16  # on one baseline: a station is at most 10,000 m
 LOCAL_NORTHING_M: Final = 100_000.0  # farther than any job's own metres reach
 #: Cells of a place by words, which no file has.
 WORDS: Final = ("from_thing", "toward_thing", "along", "place_words")
