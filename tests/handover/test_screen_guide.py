@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import datetime, timedelta
+from pathlib import Path
 
 import pytest
 from pydantic import TypeAdapter
@@ -197,3 +199,23 @@ def test_readings_between_those_named_are_not_named(invented) -> None:
     )
     found = step(replace(job, readings=rows), "pinpoint", replace(solution, lines=(unsure,)))
     assert found.because == ("No null is written down at r01, r05, r09 to r11.",)
+
+
+def test_the_page_has_the_steps_word_for_word_where_no_server_is() -> None:
+    """What the page says of a job that no server knows yet: the same steps, with nothing said of data."""
+    page = Path(__file__).resolve().parents[2] / "browser" / "src" / "guide" / "steps.json"
+    made = TypeAdapter(GuideScreen).dump_python(guide_screen(Job(""), None, STATE), mode="json")
+    for one in made["steps"]:
+        one["because"] = []
+    assert json.loads(page.read_text("utf-8")) == made
+
+
+def test_no_mark_is_counted_by_a_distance_that_nobody_measured() -> None:
+    fitting = Thing("meter-1", 2, Place(0.0, 0.0), ThingKind.METER)
+    far = PaintedMark("7", Place(0.0, 100_000.0), 2, "E1")
+    job = Job("j", things=(fitting,), marks=(far,))
+    assert "which line goes there?" in step(job, "count").because[0]
+    state = replace(STATE, places={("marks", "7"): "reading 7, by the meter"})
+    found = step(job, "count", state=state)
+    assert found.because == ("How near a mark stands to meter-1 no map tells: count by eye and tick it.",)
+    assert found.may_tick

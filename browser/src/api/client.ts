@@ -25,10 +25,10 @@ export async function postJson<T>(path: string, body: unknown): Promise<T> {
   return (await asked(path, init)).json() as Promise<T>;
 }
 
-export async function asked(path: string, init: RequestInit): Promise<Response> {
+export async function asked(path: string, init: RequestInit, patienceMs = PATIENCE_MS): Promise<Response> {
   let response: Response;
   try {
-    response = await fetch(path, { ...init, cache: "no-store", signal: AbortSignal.timeout(PATIENCE_MS) });
+    response = await fetch(path, { ...init, cache: "no-store", signal: AbortSignal.timeout(patienceMs) });
   } catch (reason) {
     throw new Gone(String(reason));
   }
