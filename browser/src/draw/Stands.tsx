@@ -1,0 +1,23 @@
+/** How the answer behind a screen stands, where it is not simply answered, and when it was seen. */
+import type { Seen } from "../api/useScreen";
+import { AsOf } from "../parts/AsOf";
+import type { Standing } from "./types";
+
+export function Stands({ seen }: { seen: Seen<{ standing: Standing; screen: unknown }> }) {
+  const standing = seen.screen?.standing;
+  return (
+    <>
+      {standing && standing.state !== "answered" && (
+        <p class="quiet" role="status">
+          {standing.words}
+        </p>
+      )}
+      {standing?.findings.map(({ where, what }) => (
+        <p>
+          <strong>{where}</strong> {what}
+        </p>
+      ))}
+      <AsOf seen={seen} />
+    </>
+  );
+}
