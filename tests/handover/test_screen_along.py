@@ -12,9 +12,8 @@ from scipy.stats import theilslopes
 
 from plumbmark.handover.screen_along import EMPTY, along_screen
 from plumbmark.handover.screen_slope import middle_slope, slopes_of
-from plumbmark.model.estimate import CurrentEvent
+from plumbmark.model.estimate import CurrentEvent, Interval
 from plumbmark.model.job import Line
-from plumbmark.model.measured import Measured
 from plumbmark.model.reading import Place
 from plumbmark.model.screen_along import AlongScreen
 from plumbmark.model.ticket import Thing, ThingKind
@@ -22,17 +21,15 @@ from plumbmark.model.ticket import Thing, ThingKind
 FORM = TypeAdapter(AlongScreen)
 
 
-def falling(invented, db_per_100_m: float, units: str = "ft-in"):
-    """A job whose displayed currents fall evenly, but for one slip of a factor ten."""
+def falling(invented, db_per_100_m: float, units: str = "ft-in", width: float = 1.01):
+    """A job whose currents fall evenly, but for one place that is off by a factor of ten."""
     job, solution = invented(14, units=units)
-    line = replace(solution.lines[0], current_events=())
-    at = {s.id: s.chainage_m for s in line.stations}
-    readings = tuple(
-        replace(r, current_a=Measured(0.02 * 10 ** (-db_per_100_m * at[r.id] / 2000.0))) for r in job.readings
-    )
-    slip = replace(readings[6], current_a=Measured(10 * readings[6].current_a.value))
-    job = replace(job, readings=(*readings[:6], slip, *readings[7:]))
-    return job, replace(solution, lines=(line,))
+    line = solution.lines[0]
+    stations = []
+    for i, s in enumerate(line.stations):
+        value = 0.02 * 10 ** (-db_per_100_m * s.chainage_m / 2000.0) * (10.0 if i == 6 else 1.0)
+        stations.append(replace(s, current_a=Interval(value, value / width, value * width)))
+    return job, replace(solution, lines=(replace(line, stations=tuple(stations), current_events=()),))
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -66,6 +63,18 @@ def test_an_even_fall_is_found_through_a_slip(invented) -> None:
     assert drop_db == pytest.approx(12.0 * (slope.to_m - slope.from_m) / 100.0, abs=0.01)
     (metric,) = along_screen(*falling(invented, 12.0, "m")).lines[0].slopes
     assert "falls by 12 dB per 100 m" in metric.words
+
+
+def test_places_known_badly_make_a_wide_band(invented) -> None:
+    widths = []
+    for width in (1.01, 1.5, 2.0):
+        (slope,) = along_screen(*falling(invented, 12.0, width=width)).lines[0].slopes
+        widths.append(slope.fall_db_per_100_m.high - slope.fall_db_per_100_m.low)
+    assert widths == sorted(widths)
+    # fourteen places 2.5 m apart, each off by 6.02 dB: sum of squares 2.5**2 * 14 * (14**2 - 1) / 12
+    alone = 2.0 * 100.0 * 20.0 * math.log10(2.0) / (2.5 * math.sqrt(14 * 195 / 12))
+    assert widths[2] == pytest.approx(alone, rel=0.01)
+    assert "no fall or rise" in slope.words
 
 
 def test_a_slope_does_not_run_over_a_change_of_the_current(invented) -> None:

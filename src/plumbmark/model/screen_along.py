@@ -27,7 +27,7 @@ class AlongPlace:
 
 @dataclass(frozen=True, slots=True)
 class CurrentSlope:
-    """How fast the displayed current falls along a stretch under one hook-up.
+    """How fast the current falls along a stretch under one hook-up.
 
     Attributes
     ----------
