@@ -153,7 +153,9 @@ def test_with_the_server_gone_the_page_opens_and_entries_wait_and_are_sent_once(
     job = emergency_of_another_device(browser, server)
     before = len(server.facts())
     page.reload()
-    page.wait_for_function(IS_KEPT, arg=f"/api/jobs/{job}/answer")  # though it was never opened here
+    until = time.monotonic() + 20
+    while not page.evaluate(IS_KEPT, f"/api/jobs/{job}/answer"):  # though it was never opened here
+        assert time.monotonic() < until
     server.stop()
     try:
         page.goto(f"/#/job/{job}")

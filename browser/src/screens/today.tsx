@@ -12,6 +12,16 @@ import { spoken } from "../words/times";
 /** Jobs whose answers are fetched for when the server is gone, the first due first. */
 const MOST_KEPT = 20;
 
+const asked = new Map<string, string>();
+
+/** Fetch answers that are not here as Today tells of them. */
+function keepAnswers(jobs: TodayScreen["jobs"]): void {
+  const due = jobs.filter(({ frozen }) => !frozen).slice(0, MOST_KEPT);
+  const changed = due.filter(({ job, sentence }) => asked.get(job) !== sentence);
+  for (const { job, sentence } of changed) asked.set(job, sentence);
+  void keepScreens(changed.map(({ job }) => `/api/jobs/${encodeURIComponent(job)}/answer`));
+}
+
 // Said here as well, word for word as in handover/screen_today.py, since the first screen opens with no server.
 const DANGER =
   "Smell of gas, or a line struck? Get away, keep others away, then call. Connect to a line only if you are qualified to.";
@@ -24,9 +34,8 @@ export default function Today() {
   const seen = useScreen<TodayScreen>("/api/jobs");
   const here = useJobs();
   useEffect(() => {
-    const jobs = seen.screen?.jobs.filter(({ frozen }) => !frozen).slice(0, MOST_KEPT) ?? [];
-    if (seen.fresh) void keepScreens(jobs.map(({ job }) => `/api/jobs/${encodeURIComponent(job)}/answer`));
-  }, [seen.fresh]);
+    if (seen.fresh) keepAnswers(seen.screen?.jobs ?? []);
+  }, [seen.fresh, seen.screen]);
   if (!here) return null;
   const told = new Set(seen.screen?.jobs.map(({ job }) => job));
   const own = here.filter(({ job }) => !told.has(job)).sort(byDue);
