@@ -13,13 +13,12 @@ from typing import Any
 
 import httpx
 import pytest
-import uvicorn
 
 from plumbmark.app.answering import Answering
 from plumbmark.app.opening import open_folder
 from plumbmark.model.fact import Draft, FactKind, sealed, to_wire
 from plumbmark.store import open_store
-from plumbmark.web.run import configured, listening
+from plumbmark.web.run import FieldServer, listening
 from plumbmark.web.settings import Settings
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -80,7 +79,7 @@ def served(answering: Answering) -> Iterator[str]:
     """A server that runs, and its address."""
     with listening(Settings(port=0)) as listener:
         settings = Settings(port=listener.getsockname()[1])
-        server = uvicorn.Server(configured(answering, settings))
+        server = FieldServer(answering, settings)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
         try:

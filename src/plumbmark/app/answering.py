@@ -71,6 +71,8 @@ class Answering:
         self._quick_lane = Lane("near", [(QUICK, self._answer_quickly)])
         others = [(kind, self._beside(kind)) for kind in (CLEARANCE, SWEEP, PLAN)]
         self._lane = Lane("whole", [(ANSWER, self._answer), *others])
+        #: Whether whoever listens should stop.
+        self.ending = False
         self._lock = threading.Lock()
         self._known: dict[str, Known] = {}
         self._said: dict[str, Said] = {}
@@ -88,6 +90,9 @@ class Answering:
 
     def close(self) -> None:
         """End what is under way, and the processes."""
+        self.end_streams()
+        for lane in (self._quick_lane, self._lane):
+            lane.stop()
         for worker in (self.near, self.whole):
             worker.close()
         for lane in (self._quick_lane, self._lane):
@@ -117,6 +122,14 @@ class Answering:
                 self._listeners[job].remove(listener)
 
         return stop
+
+    def end_streams(self) -> None:
+        """Wake all listeners, for the last time."""
+        self.ending = True
+        with self._lock:
+            listeners = [one for some in self._listeners.values() for one in some]
+        for listener in listeners:
+            listener()
 
     # -- what is known
 
@@ -250,6 +263,8 @@ class Answering:
             try:
                 result = self.whole.run(function, *args)
             except WorkerEnded as error:
+                if self.ending:
+                    return
                 _log.warning("%s of job %s is tried again: %s", kind, known.id, error)
                 result = self.whole.run(function, *args)
             now = datetime.now(UTC)

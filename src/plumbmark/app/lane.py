@@ -51,11 +51,15 @@ class Lane:
                 lambda: self._at_work is None and not any(self._waiting), timeout_s
             )
 
-    def close(self) -> None:
-        """Do no more; whoever closes ends what is under way."""
+    def stop(self) -> None:
+        """Begin nothing more."""
         with self._condition:
             self._closed = True
             self._condition.notify_all()
+
+    def close(self) -> None:
+        """Do no more; whoever closes ends what is under way."""
+        self.stop()
         if self._thread.is_alive():
             self._thread.join(10.0)
 
@@ -76,8 +80,9 @@ class Lane:
             try:
                 work(job)
             except Exception:
-                # A lane that stopped would leave every job waiting; what the work is for says what failed.
-                _log.exception("%s of job %s failed", kind, job)
+                # A lane that stopped would leave every job waiting. What the end cuts short is no fault.
+                if not self._closed:
+                    _log.exception("%s of job %s failed", kind, job)
             with self._condition:
                 self._at_work = None
                 self._condition.notify_all()

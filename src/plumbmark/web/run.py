@@ -34,6 +34,19 @@ def listening(settings: Settings) -> socket.socket:
     return made
 
 
+class FieldServer(uvicorn.Server):
+    """A server whose streams end when it is told to stop; they never do by themselves."""
+
+    def __init__(self, answering: Answering, settings: Settings) -> None:
+        super().__init__(configured(answering, settings))
+        self._answering = answering
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End the streams, then everything else."""
+        self._answering.end_streams()
+        await super().shutdown(sockets)
+
+
 def configured(answering: Answering, settings: Settings) -> uvicorn.Config:
     """How the server is run."""
     return uvicorn.Config(
@@ -41,11 +54,11 @@ def configured(answering: Answering, settings: Settings) -> uvicorn.Config:
         log_level="warning",
         access_log=False,
         server_header=False,
-        timeout_graceful_shutdown=2,  # streams never end by themselves
+        timeout_graceful_shutdown=5,  # a report may be under way
     )
 
 
 def run(answering: Answering, settings: Settings, listener: socket.socket) -> None:
     """Serve until the process is told to stop; what is under way is ended then, what was stored stays."""
     with contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(configured(answering, settings)).run(sockets=[listener])
+        FieldServer(answering, settings).run(sockets=[listener])

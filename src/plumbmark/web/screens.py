@@ -99,7 +99,7 @@ async def get_live(job: JobId, held: Held, known: OfJob) -> AsyncIterator[Server
     told: Standing | None = None
     answered: tuple[str | None, str | None] | None = None
     try:
-        while True:
+        while not held.answering.ending:
             changed.clear()
             shown = await run_in_threadpool(_shown, held, job, screens.answer)
             standing = shown.standing
