@@ -24,6 +24,9 @@ demo: environment
 	@.venv/bin/plumbmark report examples/alder-lateral --pdf out/demo/report.pdf --html out/demo/report.html
 	@.venv/bin/plumbmark export examples/alder-lateral out/demo/alder-lateral.gpkg
 	@.venv/bin/plumbmark solve examples/cedar-street --out out/demo/cedar-street
+	@echo
+	@echo 'The first site in the field app, in a browser on this machine; type:'
+	@echo '  .venv/bin/plumbmark serve --open examples/alder-lateral'
 
 test: environment-test
 	@sh tools/system.sh

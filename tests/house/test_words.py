@@ -16,7 +16,7 @@ TAKEN = {
     r"\bdead line\b": "say which owner said what",
     r"\blift(?:ing)? a bond\b": "say disconnect, and only to the owner's qualified people",
 }
-SPOKEN = ("app", "clearance", "cli", "exchange", "handover", "inference", "planning", "survey")
+SPOKEN = ("app", "clearance", "cli", "exchange", "handover", "inference", "planning", "survey", "web")
 
 
 def literals(source: str) -> list[tuple[int, str]]:
