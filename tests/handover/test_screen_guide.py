@@ -46,7 +46,7 @@ POWER, RADIO, ACTIVE = SearchMethod.PASSIVE_POWER, SearchMethod.PASSIVE_RADIO, S
 
 def test_an_empty_job_begins_with_danger_and_the_gear() -> None:
     found = guide_screen(Job("alder-17"), None, STATE)
-    assert "smell" in found.danger[0]
+    assert "Smell of gas" in found.danger[0]
     assert "away" in found.danger[0]
     assert found.now == 0
     assert all(s.state is StepState.OPEN for s in found.steps)

@@ -23,7 +23,7 @@ export function Marks({ folded, seen, screen }: PartProps) {
   return (
     <Page title="Marks as painted" back={to("job", job, "handover")}>
       <p class="answer">
-        {counted(painted.length, "mark")} painted{left.length > 0 && `, ${left.length} not written down`}.
+        {counted(painted.length, "mark")} painted{left.length > 0 && `, ${left.length} to paint or to write down`}.
       </p>
       <AsOf seen={seen} never="What is to be painted is told once the server is reached." />
       {lines.map((line) => {

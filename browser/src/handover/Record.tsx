@@ -121,7 +121,7 @@ function Parts({ folded, screen }: { folded: Folded; screen: HandoverScreen | nu
   const painted = tables.marks?.size ?? 0;
   const left = screen?.to_paint.filter(({ key }) => !tables.marks?.has(key)).length ?? 0;
   const parts: [string, string, string][] = [
-    ["marks", "Marks as painted", `${painted} painted${left > 0 ? `, ${left} not written down` : ""}`],
+    ["marks", "Marks as painted", `${painted} painted${left > 0 ? `, ${left} to paint or to write down` : ""}`],
     ["files", "Reports and files", "for crew, excavator, owner"],
     ["told", "Who was told", told.length === 0 ? "nobody yet" : counted(told.length, "time")],
   ];

@@ -1,4 +1,5 @@
 /** What do I do now? One step, why, what good looks like; ticked by the data. */
+import "../handover/handover.css";
 import { useEffect } from "preact/hooks";
 import { useScreen } from "../api/useScreen";
 import type { GuideScreen, GuideStep, Shown } from "../api/screens";
@@ -49,9 +50,13 @@ export default function Guide({ job, rest }: ScreenProps) {
       }
     >
       <div class="notice">
-        {danger.map((words) => (
-          <p>{words}</p>
-        ))}
+        <p>{danger[0]}</p>
+        <details>
+          <summary>Gas, a struck line, electric lines: what to do</summary>
+          {danger.slice(1).map((words) => (
+            <p>{words}</p>
+          ))}
+        </details>
       </div>
       {step ? <Step step={step} of={steps} /> : <p class="answer">Every step is done.</p>}
       {step?.id === "connect" && <Hookups folded={folded} />}

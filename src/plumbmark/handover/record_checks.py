@@ -103,6 +103,7 @@ def _painted(job: Job, solution: Solution | None, state: JobState) -> Iterator[R
     missing = f"No photograph of a mark on {words.some(bare)}." if bare else ""
     if not read and not pictured:
         missing = "No photograph of a mark."
+    go = Go("Photograph the marks", "handover/marks")
     yield RecordCheck("photographs", "A photograph of the marks of each line", missing, go)
     seen = round_walked(job, solution, state)
     ticked = seen.may_tick and state.ticks.get("round", False)

@@ -23,12 +23,14 @@ from plumbmark.handover.guide_data import (
     traced,
 )
 from plumbmark.handover.plan_words import CAUTION_ELECTRIC, CAUTION_GAS
+from plumbmark.handover.screen_today import DANGER as AT_ONCE
 from plumbmark.model.estimate import Solution
 from plumbmark.model.job import Job
 from plumbmark.model.screen_guide import GuideScreen, GuideStep, StepState
 from plumbmark.model.screen_parts import Go, JobState
 
 DANGER: Final = (
+    AT_ONCE,
     CAUTION_GAS,
     "A line is struck or damaged: stop, get everybody away, and call the emergency number where gas, fire or "
     "anybody hurt is about. Then call the line's owner. Do not touch, cover or mend it.",

@@ -52,7 +52,8 @@ class GuideScreen:
     Attributes
     ----------
     danger : tuple of str
-        Gas, a struck or an energised line: before anything else, always there.
+        Gas, a struck or an energised line: before anything else, always there; all of it in a breath first,
+        then one by one.
     now : int or None
         Index of the step to do now; None where all are done.
     headline : str
