@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import type { MarkToPaint } from "../api/screens";
 import type { Entry, Row } from "../fold/fold";
-import { record, recordAll, useSetting, type Draft } from "../journal";
+import { record, recordAll, useSetting, type Draft, type Fact } from "../journal";
 import { isoLocal } from "../journal/fact";
 import { AsOf } from "../parts/AsOf";
 import { Page } from "../parts/Page";
@@ -79,6 +79,10 @@ function Painted({ job, entry, words, pictures }: { job: string; entry: Entry; w
     setOpen(false);
   };
   const { fact } = entry;
+  const undo = ({ id }: Fact) => {
+    void record({ job, kind: "remove", payload: {}, supersedes: id });
+    setOpen(false);
+  };
   return (
     <li>
       <div class="split">
@@ -98,7 +102,7 @@ function Painted({ job, entry, words, pictures }: { job: string; entry: Entry; w
             </button>
           ))}
           {fact && (
-            <button type="button" onClick={() => void record({ job, kind: "remove", payload: {}, supersedes: fact.id })}>
+            <button type="button" onClick={() => undo(fact)}>
               {fact.supersedes ? "Undo the last change" : "Take it back: not painted"}
             </button>
           )}

@@ -81,7 +81,8 @@ export function lineDrafts(sheet: Sheet, line: string, sonde = false): Draft[] {
 /** Keep an entry, in place of what stood there; facts before it first, all or none. */
 export async function saveEntry(sheet: Sheet, table: string, key: string, rows: readonly Cells[], before: Draft[] = []): Promise<Fact> {
   const old = sheet.folded.tables[table]?.get(key)?.fact?.id ?? null;
-  const filled = rows.map((row) => Object.fromEntries(Object.entries(row).filter(([, text]) => text !== ""))) as Row[];
+  const own = table === "readings" ? { by: await setting("name", "") } : {}; // whoever corrects it did not take it
+  const filled = rows.map((row) => Object.fromEntries(Object.entries({ ...own, ...row }).filter(([, text]) => text !== ""))) as Row[];
   const entry: Draft = { job: sheet.folded.job, kind: "entry", payload: { table, key, rows: filled }, supersedes: old };
   const facts = await recordAll([...before, entry]);
   return facts[facts.length - 1]!;

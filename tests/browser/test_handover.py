@@ -1,0 +1,289 @@
+"""Guide, handover and bringing in, in a browser against a server with the example site, and with it gone."""
+
+from __future__ import annotations
+
+import json
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, FilePayload, Page, expect
+
+ROOT = Path(__file__).resolve().parents[2]
+STATIC = ROOT / "src" / "plumbmark" / "web" / "static"
+ALDER = ROOT / "examples" / "alder-lateral"
+SIZES = {"phone": {"width": 412, "height": 915}, "tablet": {"width": 1024, "height": 768}}
+JOB = "/#/job/alder-lateral"
+pytestmark = pytest.mark.browser
+
+
+def get(url: str) -> Any:
+    with urllib.request.urlopen(url, timeout=5) as answer:
+        return json.load(answer)
+
+
+@pytest.fixture(scope="module")
+def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A server with the example site, answered."""
+    assert (STATIC / "index.html").is_file(), "the page is not built: sh tools/page.sh build"
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    store = f"sqlite:///{tmp_path_factory.mktemp('store') / 'journal.db'}"
+    serve = ["serve", "--port", str(port), "--store", store, "--open", str(ALDER)]
+    env = os.environ | {"PYTHONPATH": str(ROOT / "src")}
+    process = subprocess.Popen(
+        [sys.executable, "-m", "plumbmark", *serve], env=env, stdout=subprocess.DEVNULL
+    )
+    address, until = f"http://127.0.0.1:{port}", time.monotonic() + 90
+    answered = False
+    while not answered and time.monotonic() < until:
+        assert process.poll() is None, "the server ended"
+        time.sleep(0.1)
+        try:
+            standing = get(f"{address}/api/jobs/alder-lateral/answer")["standing"]
+        except OSError:
+            continue
+        answered = standing["state"] == "answered"
+    assert answered, "the example site was not answered"
+    yield address
+    process.terminate()
+    process.wait(20)
+
+
+@pytest.fixture
+def page(request: pytest.FixtureRequest, browser: Browser, url: str) -> Iterator[Page]:
+    """A device of its own; the page makes no error."""
+    context = browser.new_context(
+        viewport=SIZES[getattr(request, "param", "phone")],
+        has_touch=True,
+        base_url=url,
+        service_workers="block",
+        accept_downloads=True,
+    )
+    opened = context.new_page()
+    wrong: list[str] = []
+    opened.on("pageerror", lambda error: wrong.append(str(error)))
+    yield opened
+    context.close()
+    assert wrong == []
+
+
+@pytest.fixture
+def sent(url: str) -> _Sent:
+    """Facts that come to the server during a test, as soon as as many are asked for as `wait` says."""
+    return _Sent(url)
+
+
+class _Sent(list[dict[str, Any]]):
+    def __init__(self, url: str) -> None:
+        self.url = url
+        self.after = max((row["order"] for row in self._rows(0)), default=0)
+
+    def _rows(self, after: int) -> list[dict[str, Any]]:
+        rows: list[dict[str, Any]] = get(f"{self.url}/api/facts?after={after}&limit=1000")["facts"]
+        return rows
+
+    def wait(self, count: int) -> list[dict[str, Any]]:
+        until = time.monotonic() + 20
+        while len(rows := self._rows(self.after)) < count and time.monotonic() < until:
+            time.sleep(0.05)
+        return [row["fact"] for row in rows]
+
+
+def button(page: Page, name: str, exact: bool = False) -> None:
+    page.get_by_role("button", name=name, exact=exact).first.tap()
+
+
+def test_a_computed_mark_is_written_down_as_painted_in_two_taps(page: Page, sent: _Sent) -> None:
+    page.goto(f"{JOB}/handover")
+    page.get_by_role("link", name="Marks as painted").tap()
+    button(page, "E1-3 is painted")
+    (fact,) = sent.wait(1)
+    (row,) = fact["payload"]["rows"]
+    assert (fact["payload"]["table"], fact["payload"]["key"]) == ("marks", "E1-3")
+    assert row.pop("painted_at").startswith("20")
+    assert {name: row[name] for name in ("line", "kind", "colour")} == {
+        "line": "E1",
+        "kind": "centre",
+        "colour": "red",
+    }
+    assert {"easting_m", "northing_m"} < set(row)
+    expect(page.get_by_text("E1-3 (E1, ")).to_contain_text("inside the band")
+    expect(page.get_by_role("button", name="E1-3 is painted")).to_have_count(0)
+    button(page, "Change E1-3")
+    button(page, "Faded")
+    faded = sent.wait(2)[1]
+    assert faded["supersedes"] == fact["id"]
+    assert (faded["payload"]["rows"][0]["state"], "state_at" in faded["payload"]["rows"][0]) == (
+        "faded",
+        True,
+    )
+    button(page, "Change E1-3")
+    button(page, "Undo the last change")
+    button(page, "Change E1-3")
+    button(page, "Take it back")
+    expect(page.get_by_role("button", name="E1-3 is painted")).to_be_visible()
+    assert [fact["kind"] for fact in sent.wait(4)] == ["entry", "entry", "remove", "remove"]
+
+
+def test_who_was_told_counts_at_once_and_a_freeze_is_one_tap_there_and_back(page: Page, sent: _Sent) -> None:
+    page.goto(f"{JOB}/handover")
+    expect(page.locator(".answer")).to_contain_text("The record cannot stand yet")
+    button(page, "Freeze the job as it is")
+    expect(page.get_by_role("status").filter(has_text="Frozen")).to_contain_text("stands as it was said then")
+    page.get_by_role("link", name="Who was told: ").tap()
+    expect(page.get_by_role("button", name="Still to say")).to_be_disabled()
+    for name in ("The excavator", "In person", "Where the marks are", "What is unproven", "Write it down"):
+        button(page, name, exact=True)
+    expect(page.locator(".answer")).to_contain_text("Told 1 time")
+    frozen, told = sent.wait(2)
+    assert frozen["kind"] == "freeze"
+    assert told["payload"] == {
+        "who": "the excavator",
+        "how": "in person",
+        "what": "where the marks are; what is unproven",
+    }
+    page.goto(f"{JOB}/handover")
+    expect(page.get_by_text("Nobody is written down as told")).to_have_count(0)
+    button(page, "Reopen")
+    expect(page.get_by_role("button", name="Freeze the job as it is")).to_be_visible()
+    assert [fact["kind"] for fact in sent.wait(3)] == ["freeze", "told", "reopen"]
+
+
+def test_the_guide_says_danger_first_then_one_step(page: Page, sent: _Sent) -> None:
+    page.goto(f"{JOB}/guide")
+    first = page.locator("main > *").first
+    expect(first).to_contain_text("Smell of gas, or a line struck? Get away")
+    expect(page.locator(".answer")).to_have_text("Check the gear.")
+    button(page, "Done: tick it")
+    expect(page.locator(".answer")).to_have_text("Sweep for power and radio.")
+    expect(page.get_by_role("link", name="Walk the sweep")).to_have_attribute(
+        "href", "#/job/alder-lateral/sweep"
+    )
+    page.get_by_role("link", name="1. Check the gear").tap()
+    button(page, "Take the tick back")
+    ticks = [fact["payload"] for fact in sent.wait(2)]
+    assert ticks == [{"step": "gear", "done": True}, {"step": "gear", "done": False}]
+    page.get_by_role("link", name="4. Connect").tap()
+    button(page, "Change how E1 was hooked up")
+    button(page, "Induction")
+    page.get_by_label("Another frequency").fill("8.5 kHz")
+    button(page, "It was 8.5 kHz")
+    expect(page.get_by_text("E1: induction, 8.5 kHz")).to_be_visible()
+    keys = [fact["payload"]["keys"] for fact in sent.wait(4)[2:]]
+    assert keys == [{"hookup": "induction"}, {"frequency_hz": "8500"}]
+
+
+def test_files_are_saved_by_their_names_and_a_server_that_is_gone_is_told(page: Page) -> None:
+    page.goto(f"{JOB}/handover/files")
+    folder = page.get_by_role("region", name="The whole job as a folder")
+    with page.expect_download() as saved:
+        folder.get_by_role("button", name="Zip").tap()
+    assert saved.value.suggested_filename == "alder-lateral.zip"
+    assert saved.value.path().read_bytes()[:4] == b"PK\x03\x04"
+    expect(page.get_by_text("Saved as alder-lateral.zip.")).to_be_visible()
+    page.route("**/api/**", lambda route: route.abort())
+    folder.get_by_role("button", name="Zip").tap()
+    expect(page.get_by_text("The server is not reached")).to_be_visible()
+
+
+def test_with_the_server_gone_what_was_seen_stays_and_entries_wait(page: Page) -> None:
+    for part in ("guide", "handover"):
+        page.goto(f"{JOB}/{part}")
+        page.locator(".answer").wait_for()
+    expect(page.locator(".answer")).to_contain_text("The record")
+    page.route("**/api/**", lambda route: route.abort())
+    page.goto(f"{JOB}/handover/marks")
+    page.reload()
+    expect(page.get_by_text("the server is not reached now")).to_be_visible()
+    page.goto(f"{JOB}/handover/told")
+    for name in ("The next crew", "By phone", "The report", "Write it down"):
+        button(page, name, exact=True)
+    expect(page.locator(".answer")).to_contain_text("Told")
+    expect(page.locator(".state")).to_contain_text("1 entry waits on this phone")
+    page.goto(f"{JOB}/guide")
+    expect(page.locator(".answer")).to_be_visible()
+
+
+def test_a_job_that_no_server_knows_has_its_guide_and_its_handover(page: Page) -> None:
+    page.route("**/api/**", lambda route: route.abort())
+    page.goto("/#/new")
+    button(page, "Emergency")
+    page.wait_for_url("**/job/*/read")
+    job = page.url.split("/job/")[1].split("/")[0]
+    page.goto(f"/#/job/{job}/guide")
+    expect(page.locator(".answer")).to_have_text("Check the gear.")
+    button(page, "Done: tick it")
+    expect(page.locator(".answer")).to_have_text("Walk the ground for fittings.")
+    page.goto(f"/#/job/{job}/handover")
+    expect(page.locator(".answer")).to_contain_text("told once the server is reached")
+    button(page, "Freeze the job as it is")
+    expect(page.get_by_text("Frozen")).to_be_visible()
+
+
+def test_a_reading_that_names_nobody_is_signed_in_a_tap(page: Page, sent: _Sent) -> None:
+    page.goto("/#/new")
+    button(page, "Emergency")
+    button(page, "Checked here")
+    page.locator(".sentence .answer").first.wait_for()
+    job = page.url.split("/job/")[1].split("/")[0]
+    page.goto(f"/#/job/{job}/handover/readings")
+    expect(page.get_by_role("button", name="First say your name")).to_be_disabled()
+    page.get_by_label("Your name").fill("R. Vale")
+    button(page, "R. Vale took them")
+    expect(page.locator(".answer")).to_have_text("Every reading says who took it.")
+    last = sent.wait(5)[-1]
+    assert last["payload"]["rows"][0]["by"] == "R. Vale"
+    assert last["supersedes"] is not None
+
+
+def files_of(folder: Path, changed: dict[str, bytes]) -> list[FilePayload]:
+    found = {p.name: p.read_bytes() for p in sorted(folder.iterdir()) if p.is_file()} | changed
+    return [
+        {"name": name, "mimeType": "application/octet-stream", "buffer": data} for name, data in found.items()
+    ]
+
+
+def test_a_job_is_brought_in_and_what_is_wrong_is_named_by_file_row_and_column(page: Page) -> None:
+    birch = ROOT / "examples" / "birch-tracer"
+    rows = (birch / "readings.csv").read_bytes().decode().splitlines()
+    at = rows[0].split(",").index("line")
+    cells = rows[3].split(",")
+    spoilt = "\n".join([*rows[:3], ",".join([*cells[:at], "X9", *cells[at + 1 :]]), *rows[4:]])
+    page.goto("/#/bring")
+    picked = page.get_by_label("A zip, or the files of a folder")
+    picked.set_input_files(files_of(birch, {"readings.csv": spoilt.encode()}))
+    expect(page.get_by_role("alert")).to_contain_text("readings.csv row 4 line")
+    expect(page.get_by_role("alert")).to_contain_text("X9")
+    picked.set_input_files(files_of(birch, {}))
+    page.wait_for_url("**/job/birch-tracer*")
+
+
+@pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
+def test_what_is_touched_is_large_enough_and_nothing_runs_off_the_side(page: Page) -> None:
+    parts = (
+        "handover",
+        "handover/marks",
+        "handover/told",
+        "handover/files",
+        "handover/readings",
+        "guide",
+        "guide/connect",
+    )
+    for address in (*(f"{JOB}/{part}" for part in parts), "/#/bring"):
+        page.goto(address)
+        page.locator(".answer").first.wait_for()
+        low = page.evaluate(
+            """[...document.querySelectorAll("button, .button, .back, input, .row-link, summary")]
+                .filter((each) => each.getBoundingClientRect().height < 44).map((each) => each.outerHTML)"""
+        )
+        assert low == []
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
