@@ -34,8 +34,8 @@ def oval(shift: Interval, depth: Interval, reach: float = 1.0) -> list[Point]:
 
     Examples
     --------
-    >>> [(round(x, 2), round(y, 2)) for x, y in oval(Interval(0, -0.1, 0.2), Interval(1, 0.9, 1.4))[::12]]
-    [(0.2, 1.0), (0.0, 1.4), (-0.1, 1.0), (0.0, 0.9)]
+    >>> [(round(x, 2), round(y, 2)) for x, y in oval(Interval(1, 0.9, 1.2), Interval(1, 0.9, 1.4))[::12]]
+    [(1.2, 1.0), (1.0, 1.4), (0.9, 1.0), (1.0, 0.9)]
     """
     points = []
     for k in range(_POINTS):
