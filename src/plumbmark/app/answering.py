@@ -67,7 +67,7 @@ class Answering:
     def __init__(self, store: Store, near: Worker | None = None, whole: Worker | None = None) -> None:
         self.store = store
         self.near = near or Worker(warm_up)
-        self.whole = whole or Worker(warm_up)
+        self.whole = whole or Worker(warm_up, patient=True)
         self._quick_lane = Lane("near", [(QUICK, self._answer_quickly)])
         others = [(kind, self._beside(kind)) for kind in (CLEARANCE, SWEEP, PLAN)]
         self._lane = Lane("whole", [(ANSWER, self._answer), *others])
@@ -104,13 +104,12 @@ class Answering:
         """Facts of a job came in: answer its newest state."""
         with self._lock:
             self._since[job] = datetime.now(UTC)
-        self._quick_lane.ask(QUICK, job)
-        self._lane.ask(ANSWER, job)
+        self._quick_lane.ask(QUICK, job)  # the whole answer is asked for after it
         self._tell(job)
 
     def settle(self, timeout_s: float) -> bool:
         """Wait until there is nothing left to compute; False where that takes longer."""
-        return self._quick_lane.idle(timeout_s) and self._lane.idle(timeout_s)
+        return self._quick_lane.idle(timeout_s) and self._lane.idle(timeout_s)  # the first feeds the second
 
     def listen(self, job: str, listener: Callable[[], None]) -> Callable[[], None]:
         """Have a function called whenever something about a job has changed; what is returned ends that."""
@@ -206,7 +205,7 @@ class Answering:
         failed = self._failed.get((known.id, ANSWER))
         if failed is not None and failed[0] == known.digest:
             return replace(base, state=State.FAILED, words=failed[1] + _older(said))
-        if not self._lane.wanted(ANSWER, known.id):
+        if not (self._quick_lane.wanted(QUICK, known.id) or self._lane.wanted(ANSWER, known.id)):
             self._lane.ask(ANSWER, known.id)
         with self._lock:
             since = self._since.setdefault(known.id, datetime.now(UTC))
@@ -221,6 +220,12 @@ class Answering:
     # -- the work, in the threads of the lanes
 
     def _answer_quickly(self, job: str) -> None:
+        try:
+            self._answer_newest(job)
+        finally:
+            self._lane.ask(ANSWER, job)
+
+    def _answer_newest(self, job: str) -> None:
         known = self.known(job)
         if known is None or known.job is None or known.newest is None:
             return

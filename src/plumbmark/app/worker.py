@@ -37,6 +37,8 @@ class Worker:
     warm : function, optional
         Run once in each new process before the first question, so that this one need not wait for imports
         and compiled code.
+    patient : bool
+        Whether it leaves the processor to whatever else wants it.
 
     Notes
     -----
@@ -44,8 +46,9 @@ class Worker:
     does, in whatever way that happens.
     """
 
-    def __init__(self, warm: Callable[[], object] | None = None) -> None:
+    def __init__(self, warm: Callable[[], object] | None = None, *, patient: bool = False) -> None:
         self._warm = warm
+        self._patient = patient
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
         self._lock = threading.Lock()
@@ -111,7 +114,9 @@ class Worker:
         if self._pipe is None:
             context = multiprocessing.get_context("spawn")
             self._pipe, theirs = context.Pipe()
-            self._process = context.Process(target=_serve, args=(theirs, self._warm), daemon=True)
+            self._process = context.Process(
+                target=_serve, args=(theirs, self._warm, self._patient), daemon=True
+            )
             with _one_thread():
                 self._process.start()
             theirs.close()  # theirs alone now: it reads the end of this one when we are gone
@@ -142,8 +147,10 @@ def _one_thread() -> Any:
                 os.environ[name] = value
 
 
-def _serve(pipe: Connection, warm: Callable[[], object] | None) -> None:
+def _serve(pipe: Connection, warm: Callable[[], object] | None, patient: bool) -> None:
     """What the other process does until the pipe ends."""
+    if patient and hasattr(os, "nice"):
+        os.nice(10)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server says when to end
     if warm is not None:
         warm()
