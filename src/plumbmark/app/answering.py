@@ -187,7 +187,7 @@ class Answering:
             "",
             known.order,
             said.order if said else None,
-            said.at.isoformat(timespec="seconds") if said else None,
+            said.at.isoformat(timespec="milliseconds") if said else None,
             None,
             said.digest if said else None,
             __version__,
