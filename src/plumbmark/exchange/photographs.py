@@ -56,7 +56,7 @@ def photographs_in(files: Mapping[str, bytes]) -> tuple[list[tuple[str, bytes]],
     start = f"{FOLDER}/"
     names = [name.removeprefix(start) for name in files if name.startswith(start)]
     names = [name for name in names if "/" not in name and name.lower().endswith(ENDINGS)]
-    return _read(names, lambda name: _upright(io.BytesIO(files[start + name])))
+    return _read(names, lambda name: upright_picture(io.BytesIO(files[start + name])))
 
 
 def _read(
@@ -82,10 +82,10 @@ def _small(path: Path, folder: Path) -> bytes | str:
         return "is a link that leaves the job folder, so it is not shown"
     if path.stat().st_size > _MAX_BYTES:
         return f"is larger than {_MAX_BYTES // 2**20} MiB, so it is not shown"
-    return _upright(path)
+    return upright_picture(path)
 
 
-def _upright(source: Path | io.BytesIO) -> bytes | str:
+def upright_picture(source: Path | io.BytesIO) -> bytes | str:
     """The picture turned upright and made small, or why there is none."""
     from PIL import Image, ImageOps
 
