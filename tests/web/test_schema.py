@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import httpx
+import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, settings
 from schemathesis.checks import not_a_server_error
@@ -50,8 +51,9 @@ def test_no_request_finds_a_fault(case: schemathesis.Case, client: httpx.Client)
     case.call_and_validate(base_url=str(client.base_url), checks=CHECKS, timeout=60)
 
 
+@pytest.mark.slow
 @LONG.parametrize()
-@settings(BOUNDED, max_examples=3)
+@settings(BOUNDED, max_examples=2)
 def test_no_answer_to_the_three_questions_finds_a_fault(
     case: schemathesis.Case, client: httpx.Client
 ) -> None:

@@ -177,7 +177,7 @@ def answer_questions(asked: PlanAsked, held: Held) -> PlanAnswer:
     """A hook-up from three answers, the sentence first."""
     try:
         made = (asked.made_of, asked.reached, asked.bonded, asked.units)
-        return held.answering.near.run(drawn.answered_questions, *made)
+        return held.answering.whole.run(drawn.answered_questions, *made)  # first answers never wait
     except QuestionError as error:
         raise Refusal(422, str(error)) from error
 
