@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import sys
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
 from plumbmark.app import journal
 from plumbmark.app.parcel import JOB, ParcelError, folder_files
+from plumbmark.base.errors import StoreError
 from plumbmark.model.finding import Severity
 from plumbmark.store import Store, open_store
 
@@ -29,6 +32,42 @@ def open_journal(url: str) -> Store:
         It cannot be opened.
     """
     return open_store(url)
+
+
+def data_folder() -> Path:
+    """The folder of the user's own for what this program keeps, which is made.
+
+    Raises
+    ------
+    StoreError
+        It cannot be made.
+    """
+    if "XDG_DATA_HOME" in os.environ:
+        base = Path(os.environ["XDG_DATA_HOME"])
+    elif sys.platform == "win32" and "LOCALAPPDATA" in os.environ:
+        base = Path(os.environ["LOCALAPPDATA"])
+    else:
+        base = Path.home() / ".local" / "share"
+    folder = base / "plumbmark"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(
+            f"the folder '{folder}' for the journal cannot be made ({error.strerror}); name a store with "
+            "--store sqlite:///PATH"
+        ) from error
+    return folder
+
+
+def default_store() -> str:
+    """Address of the store where nobody names one: a file in the user's data folder.
+
+    Raises
+    ------
+    StoreError
+        The folder cannot be made.
+    """
+    return f"sqlite:///{data_folder() / 'journal.db'}"
 
 
 def open_folder(store: Store, folder: Path, by: str) -> Opened:

@@ -13,6 +13,7 @@ import click
 from plumbmark import __version__
 from plumbmark.cli.backup import backup, restore
 from plumbmark.cli.clearance import clearance
+from plumbmark.cli.devices import devices
 from plumbmark.cli.export import export
 from plumbmark.cli.import_ import import_
 from plumbmark.cli.marks import marks
@@ -65,6 +66,7 @@ def solve(job: Path, json_path: Path | None, out_folder: Path | None, cannot: tu
 
 cli.add_command(backup)
 cli.add_command(clearance)
+cli.add_command(devices)
 cli.add_command(export)
 cli.add_command(import_)
 cli.add_command(marks)

@@ -32,12 +32,14 @@ def error_answers(*statuses: int) -> dict[int | str, dict[str, Any]]:
     """The `responses` of a route that may answer with these statuses."""
     said = {
         400: "The request cannot be read.",
+        401: "Over the network: the token of a paired phone is missing, or was ended.",
         403: "Not allowed.",
         404: "There is no such thing here.",
         409: "It does not go with what is there.",
         413: "Too large.",
         421: "Meant for another server.",
         422: "Something in it is wrong; findings say where and what.",
+        429: "Too many wrong tries; wait.",
         507: "The disk is full; nothing was stored.",
         503: "The store cannot be reached.",
     }

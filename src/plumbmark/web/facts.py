@@ -14,6 +14,7 @@ from plumbmark.app import taking
 from plumbmark.base.errors import FactError
 from plumbmark.model.wire import BlobBody, FactsOut, FactsTaken
 from plumbmark.web.errors import Refusal, error_answers, file_answer
+from plumbmark.web.lan import Calling
 from plumbmark.web.running import Held, JobId
 
 MOST_FACTS: Final = 1000
@@ -44,8 +45,10 @@ class FactsIn(BaseModel):
 
 
 @router.post("/facts", responses=error_answers(400, 403, 413, 422, 503, 507))
-def send_facts(sent: FactsIn, held: Held) -> FactsTaken:
-    """Take facts in; they are on disk when the receipts are given."""
+def send_facts(sent: FactsIn, held: Held, calling: Calling) -> FactsTaken:
+    """Take facts in; they are on disk when the receipts are given. A paired phone sends its own alone."""
+    if calling.over_lan and calling.device != sent.device:
+        raise Refusal(403, "this phone was paired as another device: pair it anew")
     answering = held.answering
     now: datetime | None = sent.now
     taken, jobs = taking.take_facts(answering.store, sent.device, sent.facts, now, origin="device")

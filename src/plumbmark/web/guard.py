@@ -62,7 +62,7 @@ class Guard:
         if refused is None and length.isascii() and length.isdigit() and int(length) > limit:
             refused = (413, _too_large(limit))
         if refused is not None:
-            await _refuse(send, *refused)
+            await refuse(send, *refused)
             return
         counted = _Counted(receive, limit)
         answered = False
@@ -88,7 +88,7 @@ class Guard:
             if not counted.over:
                 raise
         if counted.over and not answered:
-            await _refuse(send, 413, _too_large(limit))
+            await refuse(send, 413, _too_large(limit))
 
     def _refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
         hosts = headers.getlist("host")
@@ -149,7 +149,8 @@ def _too_large(limit: int) -> str:
     return f"is larger than the {limit // MIB} MiB that are taken in at once"
 
 
-async def _refuse(send: Send, status: int, what: str) -> None:
+async def refuse(send: Send, status: int, what: str) -> None:
+    """Answer a request with an error in the one shape."""
     body = json.dumps({"error": {"what": what, "findings": []}}).encode()
     headers = [
         (b"content-type", b"application/json"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, cast
 
 from fastapi import Depends, Request
@@ -11,15 +11,23 @@ from fastapi import Path as InPath
 from plumbmark.app.answering import Answering
 from plumbmark.app.known import Known
 from plumbmark.web.errors import Refusal
+from plumbmark.web.gnss import Receiver
+from plumbmark.web.lan import Attempts, Lan
 from plumbmark.web.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """The settings, and what answers jobs; the store is its own."""
+    """The settings, and what answers jobs; the store is its own.
+
+    `lan` is None where phones cannot reach the server, `receiver` where it listens to none.
+    """
 
     settings: Settings
     answering: Answering
+    lan: Lan | None = None
+    receiver: Receiver | None = None
+    attempts: Attempts = field(default_factory=Attempts)
 
 
 def running(request: Request) -> Running:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter, FastAPI
 from starlette.concurrency import run_in_threadpool
@@ -11,17 +13,20 @@ from starlette.types import ASGIApp
 
 from plumbmark import __version__
 from plumbmark.app.answering import Answering
+from plumbmark.app.devices import device_of
 from plumbmark.model.wire import VersionBody
-from plumbmark.web import facts, files, screens
+from plumbmark.web import devices, facts, files, install, position, screens
 from plumbmark.web.errors import add_errors, error_answers
+from plumbmark.web.gnss import Receiver
 from plumbmark.web.guard import Guard
+from plumbmark.web.lan import Lan, OverLan
 from plumbmark.web.page import Page
 from plumbmark.web.running import Running
 from plumbmark.web.settings import Settings
 
 _ABOUT = """\
-What the page in the browser asks for. The server listens on this machine alone; errors have one shape,
-`{"error": {"what": …, "findings": [{"where": …, "what": …}]}}`.
+What the page in the browser asks for. The server listens on this machine alone, or over HTTPS to paired
+phones too; errors have one shape, `{"error": {"what": …, "findings": [{"where": …, "what": …}]}}`.
 """
 meta = APIRouter(tags=["server"])
 
@@ -32,22 +37,39 @@ def get_version() -> VersionBody:
     return VersionBody("plumbmark", __version__)
 
 
-def application(answering: Answering, settings: Settings) -> ASGIApp:
-    """The server of a store, as an ASGI application.
+@dataclass(frozen=True, slots=True)
+class Doors:
+    """One application by its two ways in: from this machine, and over the network (None: there is none)."""
+
+    loopback: ASGIApp
+    lan: ASGIApp | None
+
+
+def application(
+    answering: Answering, settings: Settings, lan: Lan | None = None, receiver: Receiver | None = None
+) -> Doors:
+    """The server of a store, as ASGI applications.
 
     Parameters
     ----------
     answering : Answering
-        Started and closed with the application.
+        Started and closed with the one for loopback.
     settings : Settings
+    lan : Lan, optional
+        Where phones reach it.
+    receiver : Receiver, optional
+        Started and closed with the application too.
 
     Returns
     -------
-    ASGI application
+    Doors
     """
     app = routes(settings)
-    app.state.running = Running(settings, answering)
-    return Guard(app, settings.names)
+    app.state.running = Running(settings, answering, lan, receiver)
+    loopback = Guard(app, settings.names)
+    if lan is None:
+        return Doors(loopback, None)
+    return Doors(loopback, Guard(OverLan(app, partial(device_of, answering.store)), lan.hosts))
 
 
 def routes(settings: Settings) -> FastAPI:
@@ -55,12 +77,16 @@ def routes(settings: Settings) -> FastAPI:
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
-        answering: Answering = app.state.running.answering
-        answering.start()
+        held: Running = app.state.running
+        held.answering.start()
+        if held.receiver is not None:
+            held.receiver.start()
         try:
             yield
         finally:
-            await run_in_threadpool(answering.close)
+            if held.receiver is not None:
+                await run_in_threadpool(held.receiver.close)
+            await run_in_threadpool(held.answering.close)
 
     app = FastAPI(
         title="plumbmark",
@@ -70,11 +96,12 @@ def routes(settings: Settings) -> FastAPI:
         docs_url=None,  # its page is fetched from elsewhere
         redoc_url=None,
         openapi_url="/api/openapi.json",
-        responses=error_answers(421, 422),
+        responses=error_answers(401, 421, 422),
         generate_unique_id_function=lambda route: route.name,
     )
     add_errors(app)
-    for router in (meta, facts.router, screens.router, files.router):
+    for router in (meta, facts.router, screens.router, files.router, devices.router, position.router):
         app.include_router(router, prefix="/api")
+    app.include_router(install.router)
     app.mount("/", Page(settings.page))
     return app

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -58,30 +56,5 @@ def loopback_only(host: str) -> None:
         raise ServeError(
             f"--host '{host}' is not this machine's own address ({', '.join(LOOPBACK)}): what is typed and "
             "answered would cross the network readable and changeable by everybody on it, and no browser "
-            "keeps the page for work without signal then"
+            "keeps the page for work without signal then. Phones are served with --lan"
         )
-
-
-def default_store() -> str:
-    """Address of the store where nobody names one: a file in the user's data folder, which is made.
-
-    Raises
-    ------
-    ServeError
-        If the folder cannot be made.
-    """
-    if "XDG_DATA_HOME" in os.environ:
-        base = Path(os.environ["XDG_DATA_HOME"])
-    elif sys.platform == "win32" and "LOCALAPPDATA" in os.environ:
-        base = Path(os.environ["LOCALAPPDATA"])
-    else:
-        base = Path.home() / ".local" / "share"
-    folder = base / "plumbmark"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise ServeError(
-            f"the folder '{folder}' for the journal cannot be made ({error.strerror}); name a store with "
-            "--store sqlite:///PATH"
-        ) from error
-    return f"sqlite:///{folder / 'journal.db'}"
