@@ -229,7 +229,7 @@ def test_a_job_that_no_server_knows_has_its_guide_and_its_handover(page: Page) -
     expect(page.get_by_text("Frozen")).to_be_visible()
 
 
-def test_a_reading_that_names_nobody_is_signed_in_a_tap(page: Page, sent: _Sent) -> None:
+def test_a_reading_in_words_is_signed_and_its_mark_painted(page: Page, sent: _Sent) -> None:
     page.goto("/#/new")
     button(page, "Emergency")
     button(page, "Checked here")
@@ -243,6 +243,19 @@ def test_a_reading_that_names_nobody_is_signed_in_a_tap(page: Page, sent: _Sent)
     last = sent.wait(5)[-1]
     assert last["payload"]["rows"][0]["by"] == "R. Vale"
     assert last["supersedes"] is not None
+    page.goto(f"/#/job/{job}/handover/marks")
+    page.get_by_text("Reading 1.", exact=False).wait_for()
+    button(page, "1 is painted")
+    expect(page.get_by_text("Known by words only")).to_be_visible()
+    (row,) = sent.wait(6)[-1]["payload"]["rows"]
+    assert row.pop("painted_at")
+    assert row == {
+        "line": "L1",
+        "kind": "centre",
+        "colour": "pink",
+        "by": "R. Vale",
+        "place_words": "reading 1, place not written down",
+    }
 
 
 def files_of(folder: Path, changed: dict[str, bytes]) -> list[FilePayload]:

@@ -21,3 +21,4 @@ export type GuideStep = Schemas["GuideStep"];
 export type HandoverScreen = Schemas["HandoverScreen"];
 export type MarkToPaint = Schemas["MarkToPaint"];
 export type PaintedRow = Schemas["PaintedRow"];
+export type ImportedBody = Schemas["ImportedBody"];

@@ -35,6 +35,7 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
         const screen = await getJson<T>(path);
         const at = new Date().toISOString();
         enter({ screen, at, fresh: true, wrong: "", ready: true });
+        if (job) revived(job);
         await keep(path, at, screen);
       } catch (reason) {
         // A job that waits here is not known there yet.
@@ -98,6 +99,12 @@ function opened(job: string, listeners: Set<() => void>): EventSource {
   const source = new EventSource(`/api/jobs/${encodeURIComponent(job)}/live`);
   for (const event of ["state", "answer"]) source.addEventListener(event, () => listeners.forEach((each) => each()));
   return source;
+}
+
+/** Open the stream of a job again where it ended for good: one that was asked for before the server knew the job. */
+function revived(job: string): void {
+  const stream = streams.get(job);
+  if (stream?.source?.readyState === EventSource.CLOSED) stream.source = opened(job, stream.listeners);
 }
 
 function onLive(job: string, listen: () => void): () => void {

@@ -21,7 +21,7 @@ export function Hookups({ folded }: { folded: Folded }) {
         const own = setups.filter(({ keys }) => keys.line === line.key);
         return own.length > 0 ? (
           <p>
-            <strong>{line.key}</strong>: {own.map(({ keys }) => said(keys.hookup, keys.frequency_hz)).join("; ")}
+            <strong>{line.key}</strong>: {[...new Set(own.map(({ keys }) => said(keys.hookup, keys.frequency_hz)))].join("; ")}
           </p>
         ) : (
           <Line job={folded.job} line={line} />

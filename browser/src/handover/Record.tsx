@@ -11,7 +11,7 @@ import { counted, when, type PartProps } from "./part";
 export function Record({ folded, seen, screen }: PartProps) {
   const { job } = folded;
   const missing = screen?.record.filter((check) => check.missing) ?? [];
-  const first = missing.find(({ id, go }) => go && id !== "frozen" && id !== "owners");
+  const first = missing.find(({ id, go }) => go && id !== "frozen");
   const [permitsNothing, ...cautions] = screen?.cautions ?? [];
   return (
     <Page

@@ -1,46 +1,80 @@
-/** Bring in a job folder or zip. */
+/** Bring in a job as a folder or zip, or logs of somebody else's making into a job. */
 import { useState } from "preact/hooks";
 import { asked, Gone, Refused } from "../api/client";
-import { send } from "../journal";
+import type { ImportedBody } from "../api/screens";
+import { dropped, isJob, pathOf } from "../bring/dropped";
+import { Findings, type Finding } from "../bring/Findings";
+import { Log } from "../bring/Log";
+import type { LogMapping } from "../bring/types";
+import { send, sync, useJobs, useSetting } from "../journal";
+import { makeJob } from "../journal/jobs";
 import { Page } from "../parts/Page";
-import { go } from "../router";
+import { go, to, type ScreenProps } from "../router";
 
-type Said = { what: string; findings: { where: string; what: string }[] };
+type Said = { what: string; findings: readonly Finding[]; job: string };
+type Before = { kind: string; mapping: LogMapping };
 
-export default function Bring() {
+const IMPORT_MS = 120_000; // 64 MiB over a slow line
+
+export default function Bring({ rest }: ScreenProps) {
+  const [logs, setLogs] = useState<File[]>([]);
+  const [at, setAt] = useState(0);
+  const [job, setJob] = useState(rest[0] ?? "");
+  const [before, setBefore] = useState<Before | null>(null);
+  const file = logs[at];
+  if (!file) return <Choose onLogs={setLogs} />;
+  if (!job) return <IntoWhich logs={logs} onJob={setJob} />;
+  return (
+    <Log
+      key={at}
+      file={file}
+      job={job}
+      count={logs.length > 1 ? `${at + 1} of ${logs.length}` : ""}
+      before={before}
+      onTaken={setBefore}
+      onNext={at + 1 < logs.length ? () => setAt(at + 1) : null}
+    />
+  );
+}
+
+function Choose({ onLogs }: { onLogs: (logs: File[]) => void }) {
+  const [name] = useSetting("name", "");
   const [said, setSaid] = useState<Said | null>(null);
   const [busy, setBusy] = useState(false);
-  const take = async (files: Iterable<File> | null | undefined) => {
+  const take = async (chosen: Iterable<File> | null | undefined) => {
+    const files = [...(chosen ?? [])];
+    if (files.length === 0) return;
+    if (!isJob(files.map(pathOf))) return onLogs(files);
     const form = new FormData();
-    for (const file of files ?? []) form.append("files", file, file.webkitRelativePath || file.name);
-    if (!form.has("files")) return;
+    for (const file of files) form.append("files", file, pathOf(file));
+    if (name) form.append("by", name);
     setBusy(true);
     try {
-      const brought = (await (await asked("/api/import", { method: "POST", body: form })).json()) as { job: string };
+      const { job, findings } = (await (await asked("/api/import", { method: "POST", body: form }, IMPORT_MS)).json()) as ImportedBody;
       send();
-      go("job", brought.job);
+      if (!findings?.length) return go("job", job);
+      setSaid({ what: "It is brought in. This was remarked about its files:", findings, job });
     } catch (reason) {
-      const gone = reason instanceof Gone;
-      const what = gone ? "The server is not reached; bring the files in when it is." : (reason as Error).message;
-      setSaid({ what, findings: reason instanceof Refused ? reason.findings : [] });
+      const what = reason instanceof Gone ? "The server is not reached; bring the files in when it is." : (reason as Error).message;
+      setSaid({ what, findings: reason instanceof Refused ? reason.findings : [], job: "" });
     }
     setBusy(false);
   };
+  const answer = busy ? "Reading the files …" : said?.job ? "Brought in." : said ? "Not brought in." : "Choose a job or a log, or drop it here.";
   return (
-    <Page title="Bring in" back="#/">
-      <p class="answer">{busy ? "Reading the files …" : "Drop a job folder or its zip here."}</p>
-      {said && (
-        <div class="notice" role="alert">
-          <p>{said.what}</p>
-          <ul>
-            {said.findings.map(({ where, what }) => (
-              <li>
-                <strong>{where}</strong> {what}
-              </li>
-            ))}
-          </ul>
-        </div>
-      )}
+    <Page
+      title="Bring in"
+      back="#/"
+      foot={
+        said?.job && (
+          <a class="button main wide" href={to("job", said.job)}>
+            To the job
+          </a>
+        )
+      }
+    >
+      <p class="answer">{answer}</p>
+      {said && <Findings what={said.what} findings={said.findings} alarm={said.job === ""} />}
       <div
         class="stack drop"
         onDragOver={(event) => event.preventDefault()}
@@ -51,7 +85,12 @@ export default function Bring() {
       >
         <Pick label="A zip, or the files of a folder" take={take} />
         <Pick label="A folder" folder take={take} />
+        <Pick label="Logs: tables, positions, photographs" take={take} />
       </div>
+      <p class="quiet">
+        A job is a folder with a file job.toml in it, or its zip. A log is a table (CSV, XLSX) with whatever columns it has, positions (NMEA,
+        GPX) or photographs: what its columns mean is shown first, and nothing is written down before you say that it is right.
+      </p>
     </Page>
   );
 }
@@ -70,22 +109,31 @@ function Pick({ label, folder = false, take }: { label: string; folder?: boolean
   );
 }
 
-/** The files that were dropped, those inside a folder too, each named by its path in it. */
-async function dropped(transfer: DataTransfer | null): Promise<File[]> {
-  const entries = [...(transfer?.items ?? [])].map((item) => item.webkitGetAsEntry()).filter((entry) => entry !== null);
-  return (await Promise.all(entries.map(filesOf))).flat();
+/** A job that the server knows by the time it is asked about its first log. */
+async function newJob(title: string): Promise<string> {
+  const job = await makeJob(title, {});
+  await sync();
+  return job;
 }
 
-async function filesOf(entry: FileSystemEntry): Promise<File[]> {
-  if (entry.isFile) {
-    const file = await new Promise<File>((done, failed) => (entry as FileSystemFileEntry).file(done, failed));
-    return [new File([file], entry.fullPath.replace(/^\//, ""), { type: file.type })];
-  }
-  const reader = (entry as FileSystemDirectoryEntry).createReader();
-  const all: File[] = [];
-  for (;;) {
-    const some = await new Promise<FileSystemEntry[]>((done, failed) => reader.readEntries(done, failed));
-    if (some.length === 0) return all; // a reader gives at most 100 at a time
-    all.push(...(await Promise.all(some.map(filesOf))).flat());
-  }
+function IntoWhich({ logs, onJob }: { logs: File[]; onJob: (job: string) => void }) {
+  const jobs = useJobs();
+  if (!jobs) return null;
+  const called = logs[0]!.name.replace(/\.[^.]*$/, "");
+  return (
+    <Page title="Bring in" back="#/">
+      <p class="answer">Into which job?</p>
+      <p>{logs.map(({ name }) => name).join(", ")}</p>
+      <div class="choice-list">
+        {jobs.map(({ job, keys }) => (
+          <button type="button" class="wide" onClick={() => onJob(job)}>
+            {String(keys.job.title ?? job)}
+          </button>
+        ))}
+        <button type="button" class="wide" onClick={() => void newJob(called).then(onJob)}>
+          A new job, “{called}”
+        </button>
+      </div>
+    </Page>
+  );
 }

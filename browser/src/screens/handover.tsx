@@ -17,7 +17,12 @@ export default function Handover({ job, rest }: ScreenProps) {
   const folded = useJob(job);
   const seen = useScreen<Shown<HandoverScreen>>(`/api/jobs/${encodeURIComponent(job)}/screens/handover`, job);
   const asked = rest[0] ?? "";
-  useEffect(() => scrollTo(0, 0), [asked]);
+  const ready = folded !== null && seen.ready;
+  useEffect(() => {
+    const part = asked && !Object.hasOwn(PARTS, asked) ? document.getElementById(asked) : null;
+    if (part) part.scrollIntoView();
+    else scrollTo(0, 0);
+  }, [asked, ready]);
   if (!folded || !seen.ready) return <p class="loading">…</p>;
   const Part = Object.hasOwn(PARTS, asked) ? PARTS[asked as keyof typeof PARTS] : Record;
   return <Part folded={folded} seen={seen} screen={seen.screen?.screen ?? null} />;

@@ -54,7 +54,8 @@ def _ticket(job: Job) -> Iterator[RecordCheck]:
     missing = "No owner is written down." if not job.owners else ""
     if silent:
         missing = f"No answer yet: {words.some(silent)}."
-    yield RecordCheck("owners", "An answer of every owner", missing, Go("Answer for the owners", ""))
+    go = Go("Answer for the owners", "handover/owners")
+    yield RecordCheck("owners", "An answer of every owner", missing, go)
 
 
 def _read(job: Job, solution: Solution | None, state: JobState) -> Iterator[RecordCheck]:
