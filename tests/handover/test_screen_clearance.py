@@ -81,27 +81,34 @@ def checked() -> ClearanceAnswer:
         ),
     )
     zone = Zone("E1", 0.03, "as given", 0.62, (RING,), (RING,))
-    unanswered = ("the ticket runs out on Friday", "nobody asked North Gas", "private lines beyond the meter")
-    return ClearanceAnswer("alder-17", RULE, 0.3, (dig,), (zone,), (hole,), unanswered, about_ticket=1)
+    open_then = (
+        "the ticket runs out on Friday",
+        "nobody asked North Gas, due Friday",
+        "no sweep is on record",
+    )
+    return ClearanceAnswer(
+        "alder-17", RULE, 0.3, (dig,), (zone,), (hole,), open_then, about_ticket=1, about_owners=1
+    )
 
 
 def test_what_nobody_answered_comes_first_and_in_order(invented, checked) -> None:
     job, solution = invented(9)
     screen = clearance_screen(job, solution, checked)
-    assert screen.unanswered[:2] == ("The ticket runs out on Friday.", "Nobody asked North Gas.")
+    assert screen.unanswered == ("The ticket runs out on Friday.", "Nobody asked North Gas, due Friday.")
+    assert screen.unseen == ("No sweep is on record.",)
     keys = list(FORM.dump_python(screen))
     assert keys.index("unanswered") < keys.index("no_machine") < keys.index("digs") < keys.index("holes")
 
 
-def test_what_is_open_by_now_stands_before_what_was_open_then(invented, checked) -> None:
+def test_what_owners_leave_open_by_now_is_told_once_and_not_as_it_was_then(invented, checked) -> None:
     job, solution = invented(9)
-    now = ("the ticket ran out on Friday", "nobody asked North Gas")
+    now = ("the ticket ran out on Friday", "nobody asked North Gas, due Friday and late")
     screen = clearance_screen(job, solution, checked, now)
     assert screen.unanswered == (
         "The ticket ran out on Friday.",
-        "Nobody asked North Gas.",
-        "Private lines beyond the meter.",
+        "Nobody asked North Gas, due Friday and late.",
     )
+    assert screen.unseen == ("No sweep is on record.",)
 
 
 def test_every_demand_has_a_hatch_of_its_own(invented, checked) -> None:

@@ -208,6 +208,8 @@ def test_every_screen_comes_empty_before_the_first_reading_and_full_after(
     ready = client.get(f"/api/jobs/{opened}/screens/clearance").json()["screen"]
     assert ready["ready"]
     assert ready["digs"]
+    plan = client.get(f"/api/jobs/{opened}/screens/plan").json()["screen"]
+    assert " ft " in plan["hookups"][0]["expect"]  # the sketch is told in the units of the job
 
 
 def test_today_names_every_job(client: httpx.Client, device: Device, send: Send, job_id: str) -> None:
@@ -221,6 +223,8 @@ def test_three_questions_and_a_sentence(client: httpx.Client) -> None:
     said = client.post("/api/plan/questions", json=asked)
     assert said.status_code == 200
     assert said.json()["says"]
+    plastic = client.post("/api/plan/questions", json={"made_of": "plastic"}).json()
+    assert 'answer "could not locate"' in plastic["says"]
     wrong = client.post("/api/plan/questions", json=asked | {"reached": ["end", "nowhere"]})
     assert wrong.status_code == 422
     assert "nowhere" in wrong.json()["error"]["what"]

@@ -343,7 +343,11 @@ def _task(known: Known, kind: str) -> tuple[Any, ...] | None:
     if kind == SWEEP:
         return screens_of_job.sweep_of, job, known.folded.unplaced
     if kind == PLAN:
-        return screens_of_job.plan_of, job, {n: d for n, d in files.items() if n == "network.toml"}
+        return (
+            screens_of_job.plan_of,
+            job,
+            {n: d for n, d in files.items() if n in ("job.toml", "network.toml")},
+        )
     return (clearance_of, job) if job.digs and known.solvable else None
 
 

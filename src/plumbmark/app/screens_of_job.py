@@ -125,13 +125,13 @@ def clearance(
     -------
     ClearanceScreen or None
     """
-    from plumbmark.clearance.asked import keeps_open, owners_say, ticket_says
+    from plumbmark.clearance.asked import keeps_open, owners_say, things_say, ticket_says
     from plumbmark.handover.screen_clearance import clearance_screen
 
     job = known.job
     if job is None:
         return None
-    still_open = (*ticket_says(job, now), *owners_say(job, now))
+    still_open = (*ticket_says(job, now), *owners_say(job, now), *things_say(job))
     solution = said.solution if said is not None else None
     return clearance_screen(job, solution, checked, still_open, keeps_open(job, now), by_words(known.folded))
 

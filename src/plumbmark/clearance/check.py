@@ -105,6 +105,7 @@ def check_clearance(
     ]
     met = list(zip(meetings, encounters, strict=True))
     about_ticket, waits = ticket_says(job, now), keeps_open(job, now)
+    about_owners = (*owners_say(job, now), *things_say(job))
     digs = tuple(
         _dig_answer(job, dig, shapes[dig.id], met, marks, bands, solved, rule, sweep, waits)
         for dig in job.digs
@@ -118,9 +119,10 @@ def check_clearance(
         digs,
         tuple(zones.values()),
         advice_of(candidates_of(first, asked), others, job.display_units),
-        (*about_ticket, *_unanswered(job, solution, sweep, now)),
+        (*about_ticket, *about_owners, *_unanswered(job, solution, sweep)),
         (*surprises, *record_notes(job, things, bands), *cover_notes(job, things)),
         about_ticket=len(about_ticket),
+        about_owners=len(about_owners),
     )
 
 
@@ -221,13 +223,9 @@ def _not_swept(dig: Dig, sweep: SweepRecord | None) -> str:
     return "The sweep of this ground leaves something open"
 
 
-def _unanswered(
-    job: Job, solution: Solution, sweep: SweepRecord | None, now: datetime | None
-) -> tuple[str, ...]:
-    """What no reading of this job can answer, for every dig."""
+def _unanswered(job: Job, solution: Solution, sweep: SweepRecord | None) -> tuple[str, ...]:
+    """What no reading of this job can answer, for every dig, beside ticket and owners."""
     said = [
-        *owners_say(job, now),
-        *things_say(job),
         "Lines that carry no signal (plastic without a wire, concrete, a broken tracer wire) show nothing to "
         "a receiver: silence is not proof that nothing is there",
     ]

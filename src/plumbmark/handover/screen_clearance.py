@@ -84,8 +84,8 @@ def clearance_screen(
     answer : ClearanceAnswer, optional
         None while there is none: the screen says why, and never that nothing is in the way.
     still_open : sequence of str
-        What ticket and owners leave open by now, said first; what the answer has of them was said when it was
-        made.
+        What ticket, owners and things seen leave open by now, said first, in place of what the answer has of
+        them from when it was made.
     waits : str
         Why no dig of this job is better than not known by now; "" where it may be.
     by_words : collection of (str, str)
@@ -101,6 +101,7 @@ def clearance_screen(
     nowhere = _nowhere(job, by_words)
     if answer is not None:
         answer = _by_now(answer, still_open, waits, nowhere)
+        about = answer.about_ticket + answer.about_owners
     ground = drawn_digs(job)
     core = [p for dig in ground for ring in dig.ground for p in ring]
     holes = [] if answer is None else [(h.easting_m, h.northing_m) for h in answer.holes]
@@ -114,6 +115,7 @@ def clearance_screen(
             ready=False,
             empty=empty,
             unanswered=tuple(words.sentence(text) for text in (*still_open, *nowhere)),
+            unseen=(),
             no_machine=said.NO_MACHINE,
             digs=(),
             holes=(),
@@ -132,7 +134,8 @@ def clearance_screen(
         units=units,
         ready=True,
         empty="",
-        unanswered=tuple(words.sentence(text) for text in answer.unanswered),
+        unanswered=tuple(words.sentence(text) for text in answer.unanswered[:about]),
+        unseen=tuple(words.sentence(text) for text in answer.unanswered[about:]),
         no_machine=said.NO_MACHINE,
         digs=tuple(_dig(seen, dig) for dig in answer.digs),
         holes=tuple(_hole(seen, hole) for hole in answer.holes),
@@ -168,8 +171,8 @@ def _by_now(
     answer: ClearanceAnswer, still_open: Sequence[str], waits: str, nowhere: Sequence[str]
 ) -> ClearanceAnswer:
     """The answer with what is open now; where something waits no part has nothing known in the way."""
-    own = answer.unanswered[answer.about_ticket :] if still_open else answer.unanswered
-    rest = [text for text in own if text not in still_open]
+    about = answer.about_ticket + answer.about_owners
+    first = (*(still_open or answer.unanswered[:about]), *nowhere)
     reasons = (*([waits] if waits else []), *nowhere)
     digs = answer.digs
     if reasons:
@@ -182,7 +185,13 @@ def _by_now(
             )
             for dig in answer.digs
         )
-    return replace(answer, digs=digs, unanswered=(*still_open, *nowhere, *rest))
+    return replace(
+        answer,
+        digs=digs,
+        unanswered=(*first, *answer.unanswered[about:]),
+        about_ticket=0,
+        about_owners=len(first),
+    )
 
 
 def _at_least(demand: Demand) -> Demand:

@@ -90,7 +90,7 @@ def plan_answer(advice: Advice, units: str) -> PlanAnswer:
     PlanAnswer
         The sentence first: where to connect, where to drive the stake, which frequency to start at.
     """
-    first, *more = advice_sentences(advice, units)
+    first, *more = (text.replace("*", '"') for text in advice_sentences(advice, units))
     return PlanAnswer(
         says=first,
         more=tuple(more),

@@ -197,8 +197,9 @@ class ClearanceAnswer:
     """The clearance check of a job.
 
     `unanswered` holds for every dig: owners, private lines, ground not swept. Its first `about_ticket` are of
-    the ticket and come before anything else: without one that runs nobody digs. `notes` are remarks on
-    plausibility (cover, holes that found something else than expected); they change no demand downward.
+    the ticket and come before anything else: without one that runs nobody digs; the next `about_owners` are
+    of owners and private lines. `notes` are remarks on plausibility (cover, holes that found something else
+    than expected); they change no demand downward.
     """
 
     job: str
@@ -210,3 +211,4 @@ class ClearanceAnswer:
     unanswered: tuple[str, ...]
     notes: tuple[str, ...] = ()
     about_ticket: int = 0
+    about_owners: int = 0

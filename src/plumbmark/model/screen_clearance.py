@@ -84,6 +84,9 @@ class ClearanceZone:
 class ClearanceScreen:
     """A clearance check, what nobody has answered first.
 
+    `unanswered` is of ticket, owners and private lines, `unseen` of what no reading shows: ground not swept,
+    lines without a signal.
+
     `ready` is false while there is no check; `empty` then says what is wanting or under way.
     """
 
@@ -92,6 +95,7 @@ class ClearanceScreen:
     ready: bool
     empty: str
     unanswered: tuple[str, ...]
+    unseen: tuple[str, ...]
     no_machine: str
     digs: tuple[ClearanceDig, ...]
     holes: tuple[ClearanceHole, ...]
