@@ -1,8 +1,8 @@
 /** Depth and current along one line; a tap shows the numbers of the nearest place. */
-import { useState } from "preact/hooks";
 import type { ComponentChildren } from "preact";
+import { useMemo, useState } from "preact/hooks";
 import type { Units } from "../words/lengths";
-import { alongLayout, notesOf, placeAt, type AlongLayout } from "./along";
+import { alongLayout, notesOf, placeAt, SECOND_PX, type AlongLayout } from "./along";
 import { Drawing, Picked } from "./Drawing";
 import { nearest, path, wide, type Point } from "./geometry";
 import type { AlongLine, AlongPlace } from "./types";
@@ -35,6 +35,7 @@ export function AlongDrawn({ line, units, name, links }: AlongProps) {
   };
   const place = picked && "place" in picked ? line.places.find(({ id, source }) => id === picked.place.id && source === picked.place.source) : undefined;
   const hole = picked && "hole" in picked ? line.holes.find((each) => each.hole === picked.hole) : undefined;
+  const told = useMemo(() => place?.told ?? (hole ? [hole.told] : []), [place, hole]);
   return (
     <figure class="drawn-figure" ref={ref}>
       <Drawing width={width} height={layout.height} says={`${line.says.join(" ")} A table of all places stands below.`} onTap={tap}>
@@ -46,7 +47,7 @@ export function AlongDrawn({ line, units, name, links }: AlongProps) {
         <Above layout={layout} line={line} />
         <Holes layout={layout} line={line} />
       </Drawing>
-      <Picked told={place?.told ?? (hole ? [hole.told] : [])} otherwise={TAP}>
+      <Picked told={told} otherwise={TAP}>
         {place && (
           <p>
             <strong>{name(place)}</strong> {links(place)}
@@ -154,7 +155,7 @@ function Swaps({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
         return (
           <g class="swap">
             <rect x={from} y={depthTop - 4} width={Math.max(to - from, 4)} height={currentBottom - depthTop + 4} />
-            <text x={(from + to) / 2} y={layout.depthBottom + 18} text-anchor="middle">
+            <text x={(from + to) / 2} y={layout.depthBottom + 16} text-anchor="middle">
               swapped?
             </text>
           </g>
@@ -166,17 +167,9 @@ function Swaps({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
 
 /** What stands above the ground: changes of the current by their numbers, and where a second line runs. */
 function Above({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
-  const { x, depthTop, currentTop, currentBottom } = layout;
+  const { x, secondsTop, depthTop, currentTop, currentBottom } = layout;
   return (
     <>
-      {line.seconds.map(({ from_m, to_m }) => (
-        <g class="second">
-          <path d={`M${x(from_m)} ${depthTop - 12}v6m0-3H${x(to_m)}m0-3v6`} />
-          <text x={Math.min((x(from_m) + x(to_m)) / 2, layout.right - wide("second line") / 2)} y={depthTop - 17} text-anchor="middle">
-            second line
-          </text>
-        </g>
-      ))}
       {notesOf(line).map(({ at }, i) => (
         <g class="event">
           <path d={`M${x(at)} 22V${depthTop}M${x(at)} ${currentTop}V${currentBottom}`} />
@@ -186,6 +179,19 @@ function Above({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
           </text>
         </g>
       ))}
+      {line.seconds.map(({ from_m, to_m }, i) => {
+        const y = secondsTop + (i + 1) * SECOND_PX;
+        const half = wide("second line") / 2;
+        const middle = Math.min(Math.max((x(from_m) + x(to_m)) / 2, half), layout.right - half);
+        return (
+          <g class="second">
+            <path d={`M${x(from_m)} ${y - 6}v6m0-3H${x(to_m)}m0-3v6`} />
+            <text x={middle} y={y - 10} text-anchor="middle">
+              second line
+            </text>
+          </g>
+        );
+      })}
     </>
   );
 }

@@ -1,10 +1,10 @@
 /** The frame of a drawing: a tap picks the nearest of what is drawn and shows its numbers with where they came from. */
 import "./draw.css";
 import type { ComponentChildren, TargetedMouseEvent } from "preact";
-import type { Point } from "./geometry";
-import type { Cited } from "./types";
+import { useEffect, useRef } from "preact/hooks";
+import { ROW_PX, type Point } from "./geometry";
 import type { Words as Said } from "./section";
-import { ROW_PX } from "./geometry";
+import type { Cited } from "./types";
 
 interface DrawingProps {
   width: number;
@@ -41,12 +41,24 @@ export function Words({ words, shade = "" }: { words: Said; shade?: string }) {
   );
 }
 
-/** What was tapped; said aloud. */
-export function Picked({ told, otherwise, children }: { told: readonly Cited[]; otherwise: string; children?: ComponentChildren }) {
+interface PickedProps {
+  told: readonly Cited[];
+  /** Said while nothing is picked. */
+  otherwise: string;
+  /** What it is, and what can be opened of it. */
+  children?: ComponentChildren;
+}
+
+/** What was tapped; said aloud, and brought into sight where it lies below. */
+export function Picked({ told, otherwise, children }: PickedProps) {
+  const ref = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    if (told.length > 0) ref.current?.scrollIntoView({ block: "nearest" });
+  }, [told]);
   return (
-    <div class="picked" role="status">
-      {told.length === 0 ? <p class="quiet">{otherwise}</p> : <Numbers told={told} />}
+    <div class="picked" role="status" ref={ref}>
       {told.length > 0 && children}
+      {told.length === 0 ? <p class="quiet">{otherwise}</p> : <Numbers told={told} />}
     </div>
   );
 }

@@ -1,10 +1,10 @@
 /** What lies under the feet at one place, to scale and dimensioned; every part can be tapped for its number. */
-import { useState } from "preact/hooks";
+import { useMemo, useState } from "preact/hooks";
 import type { Units } from "../words/lengths";
 import { Drawing, Picked, Words } from "./Drawing";
 import { nearest, path, type Point } from "./geometry";
 import { sectionLayout, type Element, type Measure, type SectionLayout } from "./section";
-import type { Ink, Section } from "./types";
+import type { Cited, Ink, Section } from "./types";
 import { useWidth } from "./useWidth";
 
 interface SectionProps {
@@ -13,12 +13,14 @@ interface SectionProps {
   units: Units;
 }
 
+const NONE: readonly Cited[] = [];
 const TAP = "Tap anything in the drawing for its number and where it came from; all of them stand below.";
 
 export function SectionDrawn({ section, ink, units }: SectionProps) {
   const [ref, width] = useWidth<HTMLElement>();
   const [picked, setPicked] = useState("");
-  const layout = sectionLayout(section, units, width, Math.min(440, Math.max(200, 0.42 * innerHeight)));
+  const tall = Math.min(440, Math.max(200, 0.42 * innerHeight));
+  const layout = useMemo(() => sectionLayout(section, units, width, tall), [section, units, width, tall]);
   const chosen = layout.elements.find(({ key }) => key === picked);
   const tap = (at: Point) => setPicked(nearest(layout.elements, at)?.key ?? "");
   return (
@@ -35,6 +37,9 @@ export function SectionDrawn({ section, ink, units }: SectionProps) {
         ))}
         <Below layout={layout} section={section} ink={ink} />
         <OnGround layout={layout} section={section} />
+        {layout.measures.map(({ text }) => (
+          <Words words={text} />
+        ))}
         {layout.labels.map((label) => (
           <>
             {label.leader && <path class="thin" d={path(label.leader)} />}
@@ -43,7 +48,7 @@ export function SectionDrawn({ section, ink, units }: SectionProps) {
         ))}
         <Bar bar={layout.bar} />
       </Drawing>
-      <Picked told={chosen?.told ?? []} otherwise={TAP} />
+      <Picked told={chosen?.told ?? NONE} otherwise={TAP} />
     </figure>
   );
 }
@@ -70,7 +75,7 @@ function Chosen({ element }: { element: Element }) {
   return <path class="chosen" d={path(element.outline.length > 1 ? element.outline : [element.outline[0]!, element.outline[0]!])} />;
 }
 
-function Dimension({ measure: { from, to, inward, extensions, text } }: { measure: Measure }) {
+function Dimension({ measure: { from, to, inward, extensions } }: { measure: Measure }) {
   const long = Math.hypot(to.x - from.x, to.y - from.y) || 1;
   const along = from.x === to.x && from.y === to.y ? { x: 1, y: 0 } : { x: (to.x - from.x) / long, y: (to.y - from.y) / long };
   const out = inward ? 13 : 0;
@@ -87,7 +92,6 @@ function Dimension({ measure: { from, to, inward, extensions, text } }: { measur
       <path class="thin" d={path(ends)} />
       <path class="arrow" d={arrow(from, { x: -along.x * way, y: -along.y * way })} />
       <path class="arrow" d={arrow(to, { x: along.x * way, y: along.y * way })} />
-      <Words words={text} />
     </g>
   );
 }

@@ -19,6 +19,7 @@ export interface AlongLayout {
   readonly height: number;
   readonly left: number;
   readonly right: number;
+  readonly secondsTop: number;
   readonly depthTop: number;
   readonly depthBottom: number;
   readonly currentTop: number;
@@ -33,8 +34,10 @@ export interface AlongLayout {
   readonly up: (current: number) => number;
 }
 
-const TOP_PX = 50; // names of events, test holes and second lines stand there
-const GAP_PX = 42;
+const EVENT_PX = 26; // what stands above the ground, where there is any: changes by their numbers,
+export const SECOND_PX = 26; // stretches of second lines under them, one below the other,
+const HOLE_PX = 20; // and the names of test holes
+const GAP_PX = 48;
 const FOOT_PX = 44;
 const END_PX = 14;
 
@@ -47,7 +50,9 @@ export function alongLayout(line: AlongLine, units: Units, width: number, tall: 
   const sides = [...deep.map((m) => tick(m, units)), ...amps.map(String)].map(wide);
   const left = Math.max(...sides) + 10;
   const right = width - END_PX;
-  const [depthTop, depthBottom] = [TOP_PX, TOP_PX + tall];
+  const secondsTop = line.events.length > 0 ? EVENT_PX : 0;
+  const depthTop = secondsTop + line.seconds.length * SECOND_PX + (line.holes.length > 0 ? HOLE_PX : 0) + 10;
+  const depthBottom = depthTop + tall;
   const currentTop = depthBottom + GAP_PX;
   const currentBottom = currentTop + Math.round((2 / 3) * tall);
   const within = (px: number, low: number, high: number) => Math.min(Math.max(px, low), high);
@@ -63,6 +68,7 @@ export function alongLayout(line: AlongLine, units: Units, width: number, tall: 
     height: currentBottom + FOOT_PX,
     left,
     right,
+    secondsTop,
     depthTop,
     depthBottom,
     currentTop,

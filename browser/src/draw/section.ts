@@ -34,7 +34,7 @@ export interface Words {
 export interface Label extends Words {
   readonly key: string;
   /** From the words to what they name, where they stand off it. */
-  readonly leader: readonly [Point, Point] | null;
+  readonly leader: readonly Point[] | null;
 }
 
 export interface SectionLayout {
@@ -53,7 +53,7 @@ export interface SectionLayout {
 
 const [LEFT_PX, RIGHT_PX] = [22, 118];
 const LEVEL_PX = 26;
-const NAMES_PX = 24;
+const NAMES_PX = 34;
 const MARK_PX = 18;
 const ARROWS_PX = 26; // what two arrows need to stand inside a dimension line
 const GAP_PX = 6;
@@ -232,7 +232,7 @@ function upright({ x, y, width, bottom, section }: Drawing, key: string, d: Dim,
     { x: at, y: Math.min(y(d.to_m), bottom) },
   ];
   const rows = wrapped(unbroken(d.told.words), RIGHT_PX - 14 - GAP_PX);
-  const middle = left ? y(section.depth_m.low / 2) : (from.y + to.y) / 2;
+  const middle = left ? Math.max(y(section.depth_m.low / 2), y(0) + 20) : (from.y + to.y) / 2;
   const past = left ? at - 5 : at + 5;
   return {
     key,
@@ -261,7 +261,8 @@ function namesAbove({ section, width, x, ground }: Drawing): Label[] {
     anchor: "middle",
     leader: [
       { x: middles[i]!, y: 20 },
-      { x: x(m), y: ground - MARK_PX - 2 },
+      { x: x(m), y: NAMES_PX - 2 }, // bent at once, so that it goes upright past the dimension lines
+      { x: x(m), y: ground - MARK_PX },
     ],
   }));
 }

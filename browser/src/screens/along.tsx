@@ -61,7 +61,8 @@ function Next({ job, lines }: { job: string; lines: readonly AlongLine[] }) {
 }
 
 function OneLine({ job, line, units }: { job: string; line: AlongLine; units: Units }) {
-  const [first, ...others] = line.says;
+  const [says = "", ...others] = line.says;
+  const [first, after] = firstSentence(says);
   const links = ({ source, id }: AlongPlace) => (
     <span class="choices">
       <a class="button" href={to("job", job, "section", line.line, id)}>
@@ -76,7 +77,7 @@ function OneLine({ job, line, units }: { job: string; line: AlongLine; units: Un
   return (
     <section>
       <p class="answer">{first}</p>
-      {others.map((words) => (
+      {[after, ...others].filter(Boolean).map((words) => (
         <p>{words}</p>
       ))}
       <AlongDrawn line={line} units={units} name={named} links={links} />
@@ -105,6 +106,12 @@ function OneLine({ job, line, units }: { job: string; line: AlongLine; units: Un
       <p class="quiet">{line.direction}</p>
     </section>
   );
+}
+
+/** The first sentence is read in two seconds; what follows it stands below. */
+function firstSentence(words: string): [string, string] {
+  const end = words.indexOf(". ");
+  return end < 0 ? [words, ""] : [words.slice(0, end + 1), words.slice(end + 2)];
 }
 
 const sentence = (words: string) => words.charAt(0).toUpperCase() + words.slice(1) + (words.endsWith(".") ? "" : ".");

@@ -128,15 +128,15 @@ function Check({ job, check, done, not, children }: CheckProps) {
       </p>
       <div class="choices">
         {check.go && (
-          <a class="button main" href={`${to("job", job)}/${check.go.route}`}>
+          <a class="button main wide" href={`${to("job", job)}/${check.go.route}`}>
             {check.go.words}
           </a>
         )}
         <button type="button" onClick={done}>
-          Done, and it agreed
+          {check.evidence === "exposed" ? "Seen: it is this line" : "It agreed"}
         </button>
         <button type="button" onClick={not}>
-          It did not agree
+          {check.evidence === "exposed" ? "It is not" : "It did not agree"}
         </button>
       </div>
       {children}
