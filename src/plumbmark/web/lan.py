@@ -111,10 +111,18 @@ class OverLan:
                 kind = Headers(raw=message["headers"]).get("content-type", "")
                 streams = kind.startswith("text/event-stream")
             elif streams and await run_in_threadpool(self._device_of, token) is None:
-                raise OSError("the token of this phone was ended")  # as if it had hung up
+                await send({"type": "http.response.body", "body": b""})
+                raise _Ended
             await send(message)
 
-        await self._app(scope, receive, send_on)
+        try:
+            await self._app(scope, receive, send_on)
+        except* _Ended:
+            pass
+
+
+class _Ended(Exception):
+    """The token of a phone was ended while something was streamed to it."""
 
 
 def open_to_all(method: str, path: str) -> bool:
