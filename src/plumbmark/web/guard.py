@@ -17,7 +17,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 READS: Final = ("GET", "HEAD", "OPTIONS")
 MIB: Final = 2**20
 #: Most that the body of a request may hold, by the beginning of its path.
-LIMITS: Final = (("/api/import", 65 * MIB), ("/api/logs/", 33 * MIB), ("/api/blobs/", 32 * MIB))
+LIMITS: Final = (("/api/import", 65 * MIB), ("/api/logs/", 65 * MIB), ("/api/blobs/", 32 * MIB))
 LIMIT: Final = 4 * MIB
 
 #: The page loads nothing from anywhere else and is shown in no other page.

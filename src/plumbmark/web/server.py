@@ -15,7 +15,7 @@ from plumbmark import __version__
 from plumbmark.app.answering import Answering
 from plumbmark.app.devices import device_of
 from plumbmark.model.wire import VersionBody
-from plumbmark.web import devices, facts, files, install, position, screens
+from plumbmark.web import devices, facts, files, install, logs, position, screens
 from plumbmark.web.errors import add_errors, error_answers
 from plumbmark.web.gnss import Receiver
 from plumbmark.web.guard import Guard
@@ -100,7 +100,15 @@ def routes(settings: Settings) -> FastAPI:
         generate_unique_id_function=lambda route: route.name,
     )
     add_errors(app)
-    for router in (meta, facts.router, screens.router, files.router, devices.router, position.router):
+    for router in (
+        meta,
+        facts.router,
+        screens.router,
+        files.router,
+        logs.router,
+        devices.router,
+        position.router,
+    ):
         app.include_router(router, prefix="/api")
     app.include_router(install.router)
     app.mount("/", Page(settings.page))

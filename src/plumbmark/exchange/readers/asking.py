@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from typing import Final
 
+from plumbmark.base.errors import UnitError
+from plumbmark.base.units import shown
+from plumbmark.exchange.jobfolder.columns import ID, ID_RULE
 from plumbmark.exchange.readers import fields as f
 from plumbmark.exchange.readers import moments
 from plumbmark.exchange.readers.log import Part
-from plumbmark.exchange.readers.places import PLACED, Given, grid_offered
+from plumbmark.exchange.readers.places import Given, grid_offered, sigma_of
 from plumbmark.model.log import LogQuestion
 from plumbmark.model.sweep import SearchMethod
 from plumbmark.model.wire import QuestionChoice
+from plumbmark.survey.crs import grid_system
 
 _COMMA: Final = re.compile(r"[0-9],[0-9]")
 _THOUSANDS: Final = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
@@ -85,7 +89,36 @@ def questions(
         *_places(part, use, columns, said, given),
         *_rest(use, columns, given),
     ]
-    return [LogQuestion(q.id, q.words, q.choices, said.get(q.id, q.answer), q.example) for q in found]
+    return [_answered(question, said.get(question.id, question.answer)) for question in found]
+
+
+def _answered(question: LogQuestion, answer: str) -> LogQuestion:
+    """The question with an answer, if that can be one; else with the reason why it cannot."""
+    if not answer or answer in (choice.value for choice in question.choices):
+        return replace(question, answer=answer)
+    wrong = f"{shown(answer)} is none of the answers"
+    if question.example:
+        try:
+            _check_typed(question.id, answer)
+            return replace(question, answer=answer)
+        except ValueError as error:
+            wrong = str(error)
+    return replace(question, words=f"{question.words} ({wrong})", answer="")
+
+
+def _check_typed(ident: str, answer: str) -> None:
+    """Raise a ValueError for an answer that cannot be."""
+    if ident == "zone":
+        moments.zone_of(answer)
+    elif ident == "day":
+        if not 1900 <= date.fromisoformat(answer).year <= 2200:
+            raise UnitError(f"{shown(answer)} is no day of ours")
+    elif ident == "sigma":
+        sigma_of(answer)
+    elif ident in ("crs", "grid"):
+        grid_system(answer)
+    elif ID.fullmatch(answer) is None:
+        raise UnitError(f"{shown(answer)} is not an id ({ID_RULE})")
 
 
 def _units(part: Part, columns: Sequence[Meant]) -> Iterator[LogQuestion]:
@@ -197,8 +230,3 @@ def _rest(use: str, columns: Sequence[Meant], given: Given) -> Iterator[LogQuest
     if use == "passes" and "method" not in fields:
         choices = tuple(QuestionChoice(str(m), m.words) for m in SearchMethod)
         yield LogQuestion("method", "What was listened for on this pass?", choices)
-
-
-def has_place(columns: Sequence[Meant]) -> bool:
-    """Whether any column tells a place."""
-    return any(m.field.name in PLACED for m in columns)

@@ -103,6 +103,11 @@ class Field:
         return _WORDS.get(self.name, self.name.replace("_", " "))
 
 
+def key_of(use: str) -> str:
+    """The column that rows of a use are known by; empty for positions, which are no rows of their own."""
+    return "" if use == POSITIONS else TABLES[use]
+
+
 @cache
 def fields_of(use: str) -> dict[str, Field]:
     """Fields by name, in the order they are offered."""

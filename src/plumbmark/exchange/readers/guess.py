@@ -87,7 +87,7 @@ _NAMES: Final = tuple(
 #: Names that say how good a place is without saying in which sense.
 _LOOSE: Final = re.compile(r"\b(accuracy|precision|acc|hacc|error|quality)\b")
 _NOTHING: Final = ("", "n/a", "na", "null", "none", "nan", "#n/a")
-_SHARE: Final = 0.8  # of the filled cells that have to bear a guess out
+_SHARE: Final = 0.5  # of the filled cells that have to bear a guess out
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +152,11 @@ def _of_column(name: str, cells: Sequence[str], fields: dict[str, f.Field]) -> G
             if wanted in fields and _fits(fields[wanted], cells):
                 return _with_unit(fields[wanted], unit, cells, f"is named {name!r}")
     return Guess("", "", "")
+
+
+def unit_told(field: f.Field, name: str, cells: Sequence[str]) -> str:
+    """The unit that a column's name or all of its cells tell for a field; empty where neither does."""
+    return _with_unit(field, split_name(name)[1], cells, "").unit
 
 
 def _with_unit(field: f.Field, unit: str, cells: Sequence[str], why: str) -> Guess:

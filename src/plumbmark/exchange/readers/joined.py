@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from plumbmark.exchange.readers.places import Row, metres_of
+from plumbmark.exchange.readers.places import Row, metres, metres_of
 
 #: How far apart in time a place and an entry may be [s]; common practice, no source.
 WITHIN_S: Final = 5.0
@@ -36,10 +36,11 @@ class Near:
     def cells(self) -> Row:
         """Cells of the place; its sigma is wider by how far the receiver may have gone in between."""
         gone = abs(self.later_s) * (self.fix.speed_m_per_s or 0.0)
-        sigma = self.fix.cells.get("position_sigma_m", "")
-        if not sigma or gone < 0.001:
+        sigma = metres(self.fix.cells, "position_sigma")
+        if sigma is None or gone < 0.001:
             return dict(self.fix.cells)
-        return {**self.fix.cells, "position_sigma_m": f"{math.hypot(float(sigma), gone):.3f}"}
+        cells = {name: cell for name, cell in self.fix.cells.items() if not name.startswith("position_sigma")}
+        return {**cells, "position_sigma_m": f"{math.hypot(sigma, gone):.3f}"}
 
 
 def fixes_of(rows: Sequence[Row], time_column: str) -> list[Fix]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from plumbmark.base.errors import CoordinateSystemError, UnitError
-from plumbmark.base.units import LENGTH_UNITS, parse_length_or_range, parse_number
+from plumbmark.base.units import LENGTH_UNITS, parse_length, parse_length_or_range, parse_number, shown
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.survey.crs import grid_system
 from plumbmark.survey.transform import WGS84, transformation
@@ -26,6 +26,7 @@ _CELLS: Final = (
 )
 _SIGMA: Final = ("position_sigma", *(f"position_sigma_{u}" for u in LENGTH_UNITS))
 _METRES_PER_DEGREE: Final = 111_320.0
+_WORST_M: Final = 1000.0
 _MANY_M: Final = 20_000.0  # own metres of a job do not reach as far; grid coordinates nearly always do
 
 Row = dict[str, str]
@@ -128,8 +129,25 @@ def brought(
     sigma = answers.get("sigma", "")
     for row in placed:
         if sigma and not any(row.get(name) for name in _SIGMA) and any(row.get(name) for name in _CELLS):
-            row["position_sigma_m"] = sigma
+            row["position_sigma_m"] = f"{sigma_of(sigma):.6g}"
     return list(rows), findings
+
+
+def sigma_of(text: str) -> float:
+    """How good a place is [m], from what somebody typed: a number of metres, or a length with its unit.
+
+    Examples
+    --------
+    >>> sigma_of("0.8"), sigma_of("2 cm")
+    (0.8, 0.02)
+    """
+    try:
+        sigma = parse_length(text, "m").low
+    except UnitError:
+        sigma = parse_length(text, None).low
+    if not 0.0 < sigma <= _WORST_M:
+        raise UnitError(f"{shown(text)} is not more than 0 and at most {_WORST_M:g} m")
+    return sigma
 
 
 def _into(placed: Sequence[Row], source: str, target: str, where: str) -> list[Finding] | None:
@@ -142,7 +160,7 @@ def _into(placed: Sequence[Row], source: str, target: str, where: str) -> list[F
         return None
     good: list[tuple[Row, float, float]] = []
     for row in placed:
-        east, north = _metres(row, "easting"), _metres(row, "northing")
+        east, north = metres(row, "easting"), metres(row, "northing")
         if east is not None and north is not None:
             good.append((row, east, north))
     old = np.array([(east, north) for _, east, north in good], dtype=float).reshape(-1, 2).T
@@ -157,7 +175,7 @@ def _into(placed: Sequence[Row], source: str, target: str, where: str) -> list[F
 def _plausible(placed: Sequence[Row], where: str) -> list[Finding]:
     """A job of its own metres with coordinates of a grid: likely a mistake, and told."""
     far = [
-        row for row in placed if max(abs(_metres(row, a) or 0.0) for a in ("easting", "northing")) > _MANY_M
+        row for row in placed if max(abs(metres(row, a) or 0.0) for a in ("easting", "northing")) > _MANY_M
     ]
     if not far:
         return []
@@ -174,7 +192,8 @@ def _to_note(row: Row) -> None:
     row["note"] = "; ".join(part for part in (row.get("note", ""), f"place {place}") if part)
 
 
-def _metres(row: Row, axis: str) -> float | None:
+def metres(row: Row, axis: str) -> float | None:
+    """A length of a row, whatever its unit [m]; None where there is none."""
     for unit in (None, *LENGTH_UNITS):
         cell = row.get(axis if unit is None else f"{axis}_{unit}", "")
         if cell:
@@ -196,7 +215,7 @@ def metres_of(rows: Sequence[Row]) -> list[tuple[float, float] | None]:
         try:
             longitude, latitude = parse_number(row["longitude_deg"]), parse_number(row["latitude_deg"])
         except (KeyError, UnitError):
-            east, north = _metres(row, "easting"), _metres(row, "northing")
+            east, north = metres(row, "easting"), metres(row, "northing")
             found.append(None if east is None or north is None else (east, north))
             continue
         base = base or (longitude, latitude)

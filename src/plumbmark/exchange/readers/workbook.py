@@ -10,7 +10,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any, Final
 
 from plumbmark.exchange.readers.delimited import above_header, header_row
-from plumbmark.exchange.readers.log import MAX_ROWS, Log, LogError, Part, Reader, table
+from plumbmark.exchange.readers.log import MAX_ROWS, Log, LogError, Part, Reader, clean, table
 from plumbmark.exchange.safecell import as_written
 from plumbmark.model.finding import Finding
 
@@ -30,7 +30,8 @@ def read(name: str, data: bytes) -> Log:
     """Every sheet with a table; numbers with the decimals that the sheet shows, where those say all of it."""
     parts: list[Part] = []
     findings: list[Finding] = []
-    for title, rows in _sheets(data):
+    for said, rows in _sheets(data):
+        title = clean(said)
         at = header_row([row for _, row in rows])
         if at is None:
             continue
