@@ -91,13 +91,16 @@ def test_too_few_currents_are_said_to_be_too_few(invented) -> None:
     assert "not known" in line.slope
 
 
-def test_a_step_between_two_hookups_is_told_as_theirs(invented) -> None:
-    job, solution = falling(invented, 0.0)
-    readings = tuple(replace(r, setup="west" if i < 7 else "east") for i, r in enumerate(job.readings))
-    line = replace(solution.lines[0], current_events=(CurrentEvent(16.0, "drop", -18.0, 0.99),))
-    job = replace(job, readings=readings, lines=(Line("E1"),))
+def test_a_step_says_under_which_hookup_and_cuts_its_slope_alone(invented) -> None:
+    job, solution = falling(invented, 12.0)
+    step = CurrentEvent(16.0, "drop", -18.0, 0.99, "west")
+    line = replace(solution.lines[0], current_events=(step,))
+    for setup, cut in (("west", True), ("east", False)):
+        readings = tuple(replace(r, setup=setup) for r in job.readings)
+        spans = [(s.from_m, s.to_m) for s in slopes_of(replace(job, readings=readings), line)]
+        assert spans == ([(0.0, 15.0), (17.5, 32.5)] if cut else [(0.0, 32.5)])
     (event,) = along_screen(job, replace(solution, lines=(line,))).lines[0].events
-    assert event.cause.startswith("The readings on its two sides were taken under different hook-ups")
+    assert "under the hook-up west" in event.words
 
 
 def test_what_stands_near_a_change_is_named(invented) -> None:

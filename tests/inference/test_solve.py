@@ -291,3 +291,22 @@ def test_what_cannot_be_done_is_not_asked_for(make_job: Make) -> None:
         cannot |= {step.action}
     assert asked[-1] == "none"
     assert len(asked) >= 2
+
+
+def test_each_hookup_has_its_own_current(make_job: Make) -> None:
+    """Readings under two hook-ups by turns: each current is answered as read, and no step is made of them."""
+    job = make_job(depth=1.0, noise=0.3)
+    weak = tuple(
+        replace(r, setup="east", current_a=replace(r.current_a, value=r.current_a.value / 8.0))
+        if i % 2 and r.current_a
+        else replace(r, setup="west")
+        for i, r in enumerate(job.readings)
+    )
+    line = replace(
+        job.lines[0], setups=tuple(replace(job.lines[0].setups[0], id=name) for name in ("west", "east"))
+    )
+    answer = solve_job(replace(job, readings=weak, lines=(line,))).lines[0]
+    assert answer.current_events == ()
+    for row, s in zip(weak, answer.stations, strict=True):
+        assert row.current_a is not None
+        assert s.current_a.value == pytest.approx(row.current_a.value, rel=0.15)

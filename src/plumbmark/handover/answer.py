@@ -263,6 +263,7 @@ def current_event(event: CurrentEvent, line: LineEstimate, units: str) -> str:
     verb = {"drop": f"drops to {size} of what it was", "rise": f"rises to {size} of what it was"}.get(
         event.kind, "turns round" if event.kind == "reversal" else event.kind
     )
+    verb += f" under the hook-up {event.setup}" if event.setup else ""
     where, odds = words.along(event.chainage_m, units), words.chance(event.probability)
     return f"At {where} along{between} the current {verb}: {odds}."
 

@@ -28,7 +28,7 @@ from plumbmark.handover.screen_drawn import (
 from plumbmark.handover.screen_notes import swap_words
 from plumbmark.handover.screen_section import told_hole
 from plumbmark.handover.screen_site import unplaced_stations
-from plumbmark.handover.screen_slope import NO_SLOPE, between_hookups, slopes_of
+from plumbmark.handover.screen_slope import NO_SLOPE, slopes_of
 from plumbmark.handover.section_shape import abreast
 from plumbmark.model.estimate import CurrentEvent, Interval, LineEstimate, Solution, StationEstimate
 from plumbmark.model.job import Job
@@ -65,12 +65,6 @@ _CAUSES: Final = {
         "to one."
     ),
 }
-
-
-_HOOKUPS: Final = (
-    "The readings on its two sides were taken under different hook-ups, which put different currents on the "
-    "line: the step is most likely theirs."
-)
 
 
 def along_screen(
@@ -249,8 +243,6 @@ def _swaps(line: LineEstimate) -> tuple[AlongSwap, ...]:
 
 def _event(job: Job, line: LineEstimate, event: CurrentEvent) -> AlongEvent:
     cause = _CAUSES.get(event.kind, "")
-    if between_hookups(job, line, event.chainage_m):
-        cause = f"{_HOOKUPS} Else: {cause[0].lower()}{cause[1:]}" if cause else _HOOKUPS
     east, north = place_on(line, event.chainage_m)[:2]
     near = _near(job, line, (east, north), event.chainage_m)
     if near:

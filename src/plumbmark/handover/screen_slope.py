@@ -52,27 +52,19 @@ def slopes_of(job: Job, line: LineEstimate) -> tuple[CurrentSlope, ...]:
     readings = {r.id: r for r in job.readings if r.line == line.line and r.current_a is not None}
     read = [s for s in line.stations if s.source == "reading" and s.id in readings and s.current_a.low > 0.0]
     at = {s.id: s.chainage_m for s in line.stations}
-    cuts = [e.chainage_m for e in line.current_events if not between_hookups(job, line, e.chainage_m)]
-    cuts += [0.5 * (at[a] + at[b]) for a, b in line.unsettled if a in at and b in at]
+    swaps = [0.5 * (at[a] + at[b]) for a, b in line.unsettled if a in at and b in at]
     groups: dict[tuple[str, int], list[StationEstimate]] = {}
     for s in read:
-        piece = sum(s.chainage_m > cut for cut in cuts)
-        groups.setdefault((readings[s.id].setup, piece), []).append(s)
+        setup = readings[s.id].setup
+        steps = [e.chainage_m for e in line.current_events if e.setup in ("", setup)]
+        piece = sum(s.chainage_m > cut for cut in (*swaps, *steps))
+        groups.setdefault((setup, piece), []).append(s)
     found = []
     for (setup, _), places in groups.items():
         where = np.array([s.chainage_m for s in places])
         if len(places) >= FEWEST and float(np.ptp(where)) >= _SHORTEST_M:
             found.append(_slope(setup, where, [s.current_a for s in places], job.display_units))
     return tuple(sorted(found, key=lambda s: s.from_m))
-
-
-def between_hookups(job: Job, line: LineEstimate, chainage_m: float) -> bool:
-    """Whether the readings next to a place of a line on its two sides were taken under different hook-ups."""
-    setups = {r.id: r.setup for r in job.readings if r.line == line.line}
-    at = [(s.chainage_m, setups[s.id]) for s in line.stations if s.id in setups]
-    before = [q for q in at if q[0] <= chainage_m]
-    after = [q for q in at if q[0] > chainage_m]
-    return bool(before and after) and max(before)[1] != min(after)[1]
 
 
 def _slope(setup: str, where: FLOATS, currents: list[Interval], units: str) -> CurrentSlope:

@@ -75,7 +75,14 @@ def numbers_of(
         shift_var = shift_var + trench_m**2 / 12.0
         depth_var = depth_var + (p.TRENCH_RISE_M / np.maximum(deep, 0.3)) ** 2
     currents = solve_currents(
-        d.at, d.ln_current, d.ln_current_floor, s.of(SHOWN_CURRENT), blend.weights, ready.middle_m
+        d.at,
+        d.ln_current,
+        d.ln_current_floor,
+        s.of(SHOWN_CURRENT),
+        blend.weights,
+        ready.middle_m,
+        d.setup,
+        ready.setups,
     )
     shift = _band(shift_mean, shift_var, blend.band_weights)
     depth = _band(s.of(DEPTH_MEAN), depth_var, blend.band_weights)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,9 +59,7 @@ def _steps(at: FLOATS, level: FLOATS, sigma: FLOATS) -> list[tuple[int, float, f
         )
         own = float(level[taken[k]] - level[taken[k - 1]])
         if abs(change) > STEP_LN and abs(own) > 0.6 * abs(change) and own * change > 0:
-            chance = 1.0 / (
-                1.0 + 30.0 * math.exp(-0.5 * (change / noise) ** 2 + 0.5 * (STEP_LN / noise) ** 2 * 0.0)
-            )
+            chance = 1.0 / (1.0 + 30.0 * math.exp(-0.5 * (change / noise) ** 2))
             found.append((int(taken[k]), change, chance))
     # of neighbouring candidates only the largest is a step
     found.sort(key=lambda f: -abs(f[1]))
@@ -73,9 +71,16 @@ def _steps(at: FLOATS, level: FLOATS, sigma: FLOATS) -> list[tuple[int, float, f
 
 
 def solve_currents(
-    at: FLOATS, ln_shown: FLOATS, floor: FLOATS, factor: FLOATS, weights: FLOATS, origin_m: float
+    at: FLOATS,
+    ln_shown: FLOATS,
+    floor: FLOATS,
+    factor: FLOATS,
+    weights: FLOATS,
+    origin_m: float,
+    setup: NDArray[np.int64],
+    names: tuple[str, ...],
 ) -> Currents:
-    """Current at every station under every particle.
+    """Current at every station under every particle; each hook-up puts a current of its own on the line.
 
     Parameters
     ----------
@@ -86,7 +91,25 @@ def solve_currents(
         ln of displayed over true current under each particle.
     weights : shape (particles,)
     origin_m : chainage of at = 0
+    setup : shape (n,)
+        Number of the hook-up; currents of one are smoothed along the line, and never into another's.
+    names : tuple of str
+        Ids of the hook-ups.
     """
+    mean, var = np.empty_like(factor), np.empty_like(factor)
+    doubted = np.zeros(len(at), dtype=bool)
+    events: list[CurrentEvent] = []
+    for one in np.unique(setup):
+        own = np.flatnonzero(setup == one)
+        told = _of_one_hookup(at[own], ln_shown[own], floor[own], factor[:, own], weights, origin_m)
+        mean[:, own], var[:, own], doubted[own] = told.mean, told.var, told.doubted
+        events += [replace(e, setup=names[one]) for e in told.events] if len(names) > 1 else told.events
+    return Currents(mean, var, tuple(sorted(events, key=lambda e: e.chainage_m)), doubted)
+
+
+def _of_one_hookup(
+    at: FLOATS, ln_shown: FLOATS, floor: FLOATS, factor: FLOATS, weights: FLOATS, origin_m: float
+) -> Currents:
     count, n = factor.shape
     taken = ~np.isnan(ln_shown)
     if not np.any(taken):

@@ -38,6 +38,7 @@ class Prepared:
     start: FLOATS
     middle_m: float  # chainage of the stretch's zero
     points: FLOATS
+    setups: tuple[str, ...]  # ids, in the order that the stretch counts them
 
 
 def setup_of(line: Line, name: str) -> Setup:
@@ -286,7 +287,8 @@ def prepare(
         stations,
         line,
     )
-    return Prepared(stretch, legs, turn, np.log(np.clip(_smoothed(deep), 0.2, 3.5)), middle, points)
+    start = np.log(np.clip(_smoothed(deep), 0.2, 3.5))
+    return Prepared(stretch, legs, turn, start, middle, points, tuple(s.id for s in (setup, *more)))
 
 
 def _stretch_of(

@@ -77,12 +77,16 @@ class Neighbour:
 
 @dataclass(frozen=True, slots=True)
 class CurrentEvent:
-    """A drop, rise or reversal of the current along the line."""
+    """A drop, rise or reversal of the current along the line.
+
+    `setup`: hook-up that it was seen under, where the line has several.
+    """
 
     chainage_m: float
     kind: str
     change_db: float
     probability: float
+    setup: str = ""
 
 
 #: What can be asked for; a crew may say of each that it cannot be done.
