@@ -10,6 +10,9 @@ export interface Shown<T> {
 }
 
 export type AnswerScreen = Schemas["AnswerScreen"];
+export type CodeBody = Schemas["CodeBody"];
+export type DevicesBody = Schemas["DevicesBody"];
+export type PositionBody = Schemas["PositionBody"];
 export type FactsOut = Schemas["FactsOut"];
 export type FactsTaken = Schemas["FactsTaken"];
 export type PlaceAnswer = Schemas["PlaceAnswer"];
@@ -22,3 +25,6 @@ export type HandoverScreen = Schemas["HandoverScreen"];
 export type MarkToPaint = Schemas["MarkToPaint"];
 export type PaintedRow = Schemas["PaintedRow"];
 export type ImportedBody = Schemas["ImportedBody"];
+export type LogLook = Schemas["LogLook"];
+export type LogMapping = Schemas["LogMapping"];
+export type LogTaken = Schemas["LogTaken"];

@@ -1,6 +1,6 @@
 /** Making facts: sealed into this device's chain and kept here before anything else is done with them. */
 import { sha256 } from "./canonical";
-import { alone, database, setting, told } from "./db";
+import { alone, database, setSetting, setting, told } from "./db";
 import { sealed, type Chain, type Draft, type Fact } from "./fact";
 
 /** Keep a fact. Resolves once it is stored on this device; sending it is nobody's wait. */
@@ -51,6 +51,16 @@ export async function keepFile(data: Blob): Promise<{ sha256: string; size: numb
 /** This device's name in its facts, made at the first fact. */
 export async function deviceId(): Promise<string> {
   return (await setting<Chain | null>("chain", null))?.device ?? "";
+}
+
+/** The same, made now where there is none: a phone is paired under the name its facts will have. */
+export async function ownDevice(): Promise<string> {
+  return alone("chain", async () => {
+    const kept = await setting<Chain | null>("chain", null);
+    const chain = kept ?? newChain();
+    if (!kept) await setSetting("chain", chain);
+    return chain.device;
+  });
 }
 
 function newChain(): Chain {

@@ -1,5 +1,6 @@
 /** What this device is called and how it shows things. */
 import { useKept, useSetting, useWaiting, waiting, deviceId } from "../journal";
+import { Devices } from "../parts/Devices";
 import { Field } from "../parts/Field";
 import { Page } from "../parts/Page";
 import { waitingWords } from "../words/times";
@@ -34,6 +35,7 @@ export default function Set() {
       <p class="quiet">
         {kept ? "This browser keeps it until it is sent." : "This browser may clear it when the device is full; install the page to have it kept."}
       </p>
+      <Devices />
       {device && <p class="quiet">Device {device}</p>}
     </Page>
   );

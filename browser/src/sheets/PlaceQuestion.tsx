@@ -1,11 +1,13 @@
 /** Where is it? By things that were seen, along a baseline, by tape from two corners, or by coordinates; or not said. */
 import { useState } from "preact/hooks";
+import type { PositionBody } from "../api/screens";
 import type { Draft } from "../journal";
 import type { Cells } from "../phone/cells";
 import { LengthKeys } from "../parts/Keypad";
 import { Stepper } from "../parts/Stepper";
 import { parseNumber } from "../words/lengths";
 import { entriesOf, type Sheet } from "./job";
+import { byReceiver, systemFor, useReceiver } from "./receiver";
 import { byBaseline, byCoordinates, byTies, byWords, placeShort, thingKey, THING_KINDS, withoutPlace, type ByWords } from "./place";
 
 export interface PlaceProps {
@@ -17,15 +19,17 @@ export interface PlaceProps {
   onPlace: (cells: Cells, before: Draft[], done: boolean) => void;
 }
 
-type Way = "words" | "baseline" | "ties" | "coordinates";
+type Way = "words" | "baseline" | "ties" | "receiver" | "coordinates";
 
 export function PlaceQuestion(props: PlaceProps) {
   const [way, setWay] = useState<Way>("words");
   const { sheet, cells } = props;
+  const receiver = useReceiver();
   const ways: [Way, string, boolean][] = [
     ["words", "By what is seen", true],
     ["baseline", "Along a baseline", (sheet.folded.items.baselines?.size ?? 0) > 0],
     ["ties", "By tape from two corners", (sheet.folded.items.corners?.size ?? 0) > 1],
+    ["receiver", "By the receiver's position", receiver !== null],
     ["coordinates", "By coordinates", true],
   ];
   const said = placeShort(cells);
@@ -45,6 +49,7 @@ export function PlaceQuestion(props: PlaceProps) {
       {way === "words" && <Words {...props} />}
       {way === "baseline" && <Baseline {...props} />}
       {way === "ties" && <Ties {...props} />}
+      {way === "receiver" && receiver && <Receiver {...props} at={receiver} />}
       {way === "coordinates" && <Coordinates {...props} />}
       <button type="button" class="wide quiet-button" onClick={() => props.onPlace(withoutPlace(cells), [], true)}>
         Do not say where
@@ -177,6 +182,29 @@ function Ties({ sheet, cells, own, onPlace }: PlaceProps) {
         ))}
       </div>
       {at && <LengthKeys key={at} label={`From ${at}`} units={sheet.units} text={taped[at] ?? ""} onText={(t) => say({ ...taped, [at]: t })} />}
+    </>
+  );
+}
+
+/** The place of a GNSS receiver on the staff, taken when it is tapped and not before. */
+function Receiver({ sheet, cells, onPlace, at }: PlaceProps & { at: PositionBody }) {
+  const next = byReceiver(cells, at);
+  const system = next ? systemFor(sheet.folded, Number(next.longitude_deg), Number(next.latitude_deg)) : "";
+  if (system === null)
+    return <p>This job's places are metres of its own: longitude and latitude cannot be joined to them. Say where by what is seen.</p>;
+  const before: Draft[] = system ? [{ job: sheet.folded.job, kind: "job", payload: { keys: { crs: system } } }] : [];
+  return (
+    <>
+      <p role="status">{at.words}</p>
+      <button type="button" class="wide" disabled={!next} onClick={() => next && onPlace(next, before, false)}>
+        Use the receiver's position
+      </button>
+      {cells.longitude_deg && (
+        <p>
+          Taken: {cells.longitude_deg}, {cells.latitude_deg}
+          {cells.position_sigma_m ? `, one sigma ${cells.position_sigma_m} m` : ""}.
+        </p>
+      )}
     </>
   );
 }
