@@ -7,6 +7,8 @@ type Schemas = components["schemas"];
 export interface Shown<T> {
   standing: Schemas["Standing"];
   screen: T | null;
+  /** What is still being worked out for it, or why it cannot be; absent in what was kept by an older page. */
+  note?: string;
 }
 
 export type AnswerScreen = Schemas["AnswerScreen"];

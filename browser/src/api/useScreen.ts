@@ -36,7 +36,8 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
         const at = new Date().toISOString();
         enter({ screen, at, fresh: true, wrong: "", ready: true });
         if (job) revived(job);
-        await keep(path, at, screen);
+        if (unfinished(screen)) later();
+        else await keep(path, at, screen);
       } catch (reason) {
         // A job that waits here is not known there yet.
         const quiet = reason instanceof Gone || (reason instanceof Refused && reason.status === 404);
@@ -48,6 +49,14 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
         await ask();
       }
     };
+    let pause = FIRST_PAUSE_MS;
+    let timer = 0;
+    // What is worked out beside the answer is told by no event: it is asked for again, ever less often.
+    const later = () => {
+      clearTimeout(timer);
+      if (wanted) timer = window.setTimeout(() => void ask(), pause);
+      pause = Math.min(2 * pause, LAST_PAUSE_MS);
+    };
     const begin = async () => {
       const kept = await (await database()).get("screens", path);
       if (kept) enter({ screen: kept.json as T, at: kept.at, ready: true });
@@ -57,11 +66,17 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
     const stops = [onChange(() => void ask()), ...(job ? [onLive(job, () => void ask())] : [])];
     return () => {
       wanted = false;
+      clearTimeout(timer);
       stops.forEach((stop) => stop());
     };
   }, [path, job]);
   return seen;
 }
+
+const [FIRST_PAUSE_MS, LAST_PAUSE_MS] = [400, 20_000];
+
+/** Whether part of a screen is still being worked out: it is shown, and takes the place of no whole one that was kept. */
+const unfinished = (json: unknown): boolean => Boolean((json as { note?: string } | null)?.note);
 
 async function keep(path: string, at: string, json: unknown): Promise<void> {
   await (await database()).put("screens", { path, at, json });
@@ -69,13 +84,20 @@ async function keep(path: string, at: string, json: unknown): Promise<void> {
 
 /** Keep screens that were not opened, one after the other, for when the server is gone. */
 export async function keepScreens(paths: string[]): Promise<void> {
-  for (const path of paths)
-    try {
-      const json = await getJson<unknown>(path);
-      await keep(path, new Date().toISOString(), json);
-    } catch (reason) {
-      if (reason instanceof Gone) return; // else: this one has nothing to show yet
-    }
+  let left = paths;
+  for (let pause = FIRST_PAUSE_MS; left.length > 0 && pause <= LAST_PAUSE_MS; pause *= 2) {
+    const again: string[] = [];
+    for (const path of left)
+      try {
+        const json = await getJson<unknown>(path);
+        if (unfinished(json)) again.push(path);
+        else await keep(path, new Date().toISOString(), json);
+      } catch (reason) {
+        if (reason instanceof Gone) return; // else: this one has nothing to show yet
+      }
+    left = again;
+    if (left.length > 0) await new Promise((resume) => setTimeout(resume, pause));
+  }
 }
 
 // --- one stream per job, shared by all that listen, while the page is looked at ---------------------------

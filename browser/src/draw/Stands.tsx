@@ -3,7 +3,7 @@ import type { Seen } from "../api/useScreen";
 import { AsOf } from "../parts/AsOf";
 import type { Standing } from "./types";
 
-export function Stands({ seen }: { seen: Seen<{ standing: Standing; screen: unknown }> }) {
+export function Stands({ seen }: { seen: Seen<{ standing: Standing; screen: unknown; note?: string }> }) {
   const standing = seen.screen?.standing;
   return (
     <>
@@ -12,6 +12,7 @@ export function Stands({ seen }: { seen: Seen<{ standing: Standing; screen: unkn
           {standing.words}
         </p>
       )}
+      {seen.screen?.note && <p role="status">{seen.screen.note}</p>}
       {standing?.findings.map(({ where, what }) => (
         <p>
           <strong>{where}</strong> {what}

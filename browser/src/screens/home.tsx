@@ -11,7 +11,7 @@ import { go, to, type ScreenProps } from "../router";
 import { spoken } from "../words/times";
 
 /** Screens of a job that was opened, which are there when the server is gone. */
-const KEPT = ["site", "section", "along", "which-line", "clearance", "guide", "handover"];
+const KEPT = ["site", "section", "along", "which-line", "clearance", "guide", "handover", "sweep", "plan"];
 
 export default function Home({ job }: ScreenProps) {
   const folded = useJob(job);

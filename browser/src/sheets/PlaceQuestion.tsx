@@ -11,6 +11,8 @@ import { byReceiver, systemFor, useReceiver } from "./receiver";
 import { byBaseline, byCoordinates, byTies, byWords, placeShort, thingKey, THING_KINDS, withoutPlace, type ByWords } from "./place";
 
 export interface PlaceProps {
+  /** The question, where it is not the mark that is asked for. */
+  asks?: string;
   sheet: Sheet;
   cells: Cells;
   /** Name of this place in ties.csv. */
@@ -35,7 +37,7 @@ export function PlaceQuestion(props: PlaceProps) {
   const said = placeShort(cells);
   return (
     <>
-      <h2 class="question" tabIndex={-1}>Where is your mark?</h2>
+      <h2 class="question" tabIndex={-1}>{props.asks ?? "Where is your mark?"}</h2>
       {said && <p>{said}</p>}
       <div class="choices">
         {ways
@@ -202,7 +204,7 @@ function Receiver({ sheet, cells, onPlace, at }: PlaceProps & { at: PositionBody
       {cells.longitude_deg && (
         <p>
           Taken: {cells.longitude_deg}, {cells.latitude_deg}
-          {cells.position_sigma_m ? `, one sigma ${cells.position_sigma_m} m` : ""}.
+          {cells.position_sigma_m ? `, one standard deviation ${cells.position_sigma_m} m` : ""}.
         </p>
       )}
     </>
