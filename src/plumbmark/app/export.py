@@ -115,9 +115,13 @@ def layers_for(job: Job, rule: ZoneRule, digest: str) -> tuple[LayerSet, Solutio
         If a dig cannot be.
     """
     from plumbmark.handover.layers import layers_of
+    from plumbmark.handover.on_plan import left_off, on_plan
 
     handed = hand_over(job, rule)
-    layers = layers_of(job, handed.solution, digest=digest, marks=handed.marks, clearance=handed.clearance)
+    shown, answer = on_plan(job, handed.solution)
+    layers = layers_of(shown, answer, digest=digest, marks=handed.marks, clearance=handed.clearance)
+    if left := left_off(job):
+        layers = replace(layers, notes=(*layers.notes, left))
     return layers, handed.solution
 
 

@@ -43,6 +43,7 @@ def hand_over(job: Job, rule: ZoneRule) -> Handed:
     """
     from plumbmark.app.clearance import check_job
     from plumbmark.handover.marks import plan_marks
+    from plumbmark.handover.on_plan import on_plan
     from plumbmark.handover.quality import quality_claims
     from plumbmark.inference.solve import solve_job
 
@@ -50,16 +51,18 @@ def hand_over(job: Job, rule: ZoneRule) -> Handed:
         solution, clearance = check_job(job, rule)
     else:
         solution, clearance = solve_job(job), None
-    return Handed(solution, clearance, plan_marks(job, solution), quality_claims(job, solution))
+    marks = plan_marks(*on_plan(job, solution))
+    return Handed(solution, clearance, marks, quality_claims(job, solution))
 
 
 def sketch_of(job: Job, handed: Handed) -> tuple[Any, ...]:
     """The sketch that marks are laid out by, as a drawing of a report; none where there are no marks."""
+    from plumbmark.handover.on_plan import on_plan
     from plumbmark.handover.report_paper import stands_alone
     from plumbmark.handover.sketch import sketch_svg
 
     if not handed.marks.marks:
         return ()
-    svg = sketch_svg(job, handed.solution, handed.marks, with_table=False)
+    svg = sketch_svg(*on_plan(job, handed.solution), handed.marks, with_table=False)
     said = "Sketch of the marks with the dimensions that lay them out from baseline and corners"
     return (stands_alone(svg, f"{said}.", said),)

@@ -66,17 +66,20 @@ def marks_folder(folder: Path, wanted: MarksWanted) -> Outcome:
     from plumbmark.handover.answer import all_warnings
     from plumbmark.handover.marks_data import marks_bytes
     from plumbmark.handover.marks_text import marks_text
+    from plumbmark.handover.on_plan import left_off, on_plan
     from plumbmark.handover.sketch import sketch_svg
     from plumbmark.inference.solve import solve_job
 
     solution = solve_job(job)
-    plan = plan_marks(job, solution, spacing_m=spacing, no_paint=no_paint, with_depth=wanted.with_depth)
+    drawn = on_plan(job, solution)
+    plan = plan_marks(*drawn, spacing_m=spacing, no_paint=no_paint, with_depth=wanted.with_depth)
     files: list[tuple[Path, bytes]] = []
     if wanted.json_path is not None:
         files.append((wanted.json_path, marks_bytes(job, plan)))
     if wanted.svg_path is not None:
-        files.append((wanted.svg_path, sketch_svg(job, solution, plan).encode()))
-    warnings = tuple(str(f) for f in all_warnings(job, solution))
+        files.append((wanted.svg_path, sketch_svg(*drawn, plan).encode()))
+    left = [text for text in (left_off(job),) if text]
+    warnings = (*(str(f) for f in all_warnings(job, solution)), *left)
     return finished(marks_text(job, plan), warnings, files)
 
 

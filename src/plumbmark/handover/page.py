@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from importlib.resources import files
 
 from plumbmark.handover import answer, words
+from plumbmark.handover.on_plan import on_plan
 from plumbmark.handover.page_along import along_picture
 from plumbmark.handover.page_data import page_data
 from plumbmark.handover.page_plan import plan_picture, view_of
@@ -50,12 +51,13 @@ def write_page(job: Job, solution: Solution) -> str:
         leaned on least are listed, and an even choice of the rest; the page says so.
     """
     listed = answer.listed_stations(solution, _LISTED)
-    view = view_of(job, solution)
+    drawn = on_plan(job, solution)
+    view = view_of(*drawn)
     script = _asset("page.js")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     policy = f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'"
     solved = any(line.stations for line in solution.lines)
-    pictures = _pictures(job, solution, plan_picture(job, solution, view)) if solved else ""
+    pictures = _pictures(job, solution, plan_picture(*drawn, view)) if solved else ""
     title = f"{job.id}: {job.title}" if job.title else job.id
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'

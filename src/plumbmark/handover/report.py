@@ -11,7 +11,17 @@ from plumbmark.handover import report_facts as facts
 from plumbmark.handover import report_site as site
 from plumbmark.handover import report_ticket as asked
 from plumbmark.handover.answer import all_warnings
-from plumbmark.handover.report_blocks import Audience, Drawing, Photograph, Report, Section, Signatures
+from plumbmark.handover.on_plan import left_off, on_plan
+from plumbmark.handover.report_blocks import (
+    Audience,
+    Block,
+    Drawing,
+    Photograph,
+    Report,
+    Section,
+    Signatures,
+    Words,
+)
 from plumbmark.handover.report_depth import Reader
 from plumbmark.handover.report_plan import plan_drawings
 from plumbmark.model.clearance import ClearanceAnswer
@@ -74,7 +84,9 @@ def make_report(
     """
     reader = reader or Reader()
     extras = extras or Extras()
-    plan = plan_drawings(job, solution, extras.clearance)
+    plan: tuple[Block, ...] = tuple(plan_drawings(*on_plan(job, solution), extras.clearance))
+    if left := left_off(job):
+        plan = (*plan, Words(left))
     sections: Sequence[Section | None] = (
         Section("", (facts.job_facts(job, reader, digest),)),
         found.answer_section(job, solution, reader, extras.clearance),

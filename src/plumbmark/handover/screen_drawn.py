@@ -173,6 +173,11 @@ def _places(job: Job) -> Iterator[tuple[Row, Place]]:
     yield from ((("passes", p.id), q.place) for p in job.passes for q in p.points)
 
 
+def rows_along(job: Job, base: Baseline) -> list[Row]:
+    """Rows of a job that lie on a baseline."""
+    return [row for row, place in _places(job) if _lies_on(base, place)]
+
+
 def _lies_on(base: Baseline, place: Place) -> bool:
     """Whether a place stands on the straight line of a baseline, to the centimetre, from its start on."""
     station, offset = along_baseline(base, (place.easting_m, place.northing_m))

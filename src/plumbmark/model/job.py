@@ -136,13 +136,18 @@ class Trench:
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
-    """A straight line on the ground, from start to end, that chainage is measured along."""
+    """A straight line on the ground, from start to end, that chainage is measured along.
+
+    One that is not `placed` says how far along it a thing is and no more: where it lies on the map is not
+    known, and its coordinates stand in for that, far from everything else.
+    """
 
     id: str
     start_easting_m: float
     start_northing_m: float
     end_easting_m: float
     end_northing_m: float
+    placed: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,6 +97,7 @@ ENTRY_KEYS: Final[dict[str, tuple[Key, ...]]] = {
     "baselines": (
         _ID,
         *(coordinate(f"{end}_{axis}_m") for end in ("start", "end") for axis in ("easting", "northing")),
+        Key("placed", Holds.FLAG),
     ),
     "corners": (_ID, coordinate("easting_m"), coordinate("northing_m")),
     "searches": (

@@ -231,8 +231,8 @@ def _put_rows(
     if doc.is_readable:
         for line in placed.lines:
             doc.set_entry("lines", line, {})
-        for name, ends in placed.baselines.items():
-            doc.set_baseline(name, *ends)
+        for name, baseline in placed.baselines.items():
+            doc.set_baseline(name, *baseline)
     return placed.unplaced
 
 

@@ -75,10 +75,14 @@ class JobDoc:
         crs = (self.plain or {}).get("job", {}).get("crs", LOCAL)
         return crs.upper() if isinstance(crs, str) and crs != LOCAL else LOCAL
 
-    def set_baseline(self, name: str, start: tuple[float, float], end: tuple[float, float]) -> None:
-        """Add a baseline."""
+    def set_baseline(
+        self, name: str, start: tuple[float, float], end: tuple[float, float], placed: bool
+    ) -> None:
+        """Add a baseline; one that no map may show says so."""
         names = ("start_easting_m", "start_northing_m", "end_easting_m", "end_northing_m")
-        values = dict(zip(names, (f"{value:.3f}" for value in (*start, *end)), strict=True))
+        values: dict[str, Any] = dict(zip(names, (f"{value:.3f}" for value in (*start, *end)), strict=True))
+        if not placed:
+            values["placed"] = False
         self.set_entry("baselines", name, values)
 
     def set_head(self, table: str, keys: Mapping[str, Any]) -> None:

@@ -47,7 +47,7 @@ class Placed:
 
     rows: dict[str, dict[str, list[Cells]]] = field(default_factory=dict)
     lines: list[str] = field(default_factory=list)
-    baselines: dict[str, tuple[Point, Point]] = field(default_factory=dict)
+    baselines: dict[str, tuple[Point, Point, bool]] = field(default_factory=dict)
     unplaced: set[tuple[str, str]] = field(default_factory=set)
 
 

@@ -57,13 +57,13 @@ class Spots:
     """Baselines made so far.
 
     `things` gives the coordinates of a thing seen, None where it has none; `taken` holds the ids of the job's
-    own baselines.
+    own baselines. Of each of `baselines`: start, end, and whether it is on the map.
     """
 
     crs: str
     things: Callable[[str], Point | None]
     taken: set[str]
-    baselines: dict[str, tuple[Point, Point]] = field(default_factory=dict)
+    baselines: dict[str, tuple[Point, Point, bool]] = field(default_factory=dict)
     _made: dict[tuple[str, ...], str] = field(default_factory=dict)
     _alone: dict[str, int] = field(default_factory=dict)
     _own: int = 0
@@ -109,6 +109,7 @@ class Spots:
         while name in self.taken:
             number += 1
             name = f"{stem}-{number}"
+        placed = start is not None and end is not None
         if start is None or end is None:
             easting, northing = _far_from_all(self.crs)
             start = (easting, northing + APART_M * self._own)
@@ -116,7 +117,7 @@ class Spots:
             self._own += 1
         self.taken.add(name)
         self._made[between] = name
-        self.baselines[name] = (start, end)
+        self.baselines[name] = (start, end, placed)
         return name
 
 
