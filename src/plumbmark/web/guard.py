@@ -19,6 +19,8 @@ MIB: Final = 2**20
 #: Most that the body of a request may hold, by the beginning of its path.
 LIMITS: Final = (("/api/import", 65 * MIB), ("/api/logs/", 65 * MIB), ("/api/blobs/", 32 * MIB))
 LIMIT: Final = 4 * MIB
+#: Most that is read of a request that is refused.
+READ_AWAY: Final = 128 * MIB
 
 #: The page loads nothing from anywhere else and is shown in no other page.
 POLICY: Final = (
@@ -62,6 +64,7 @@ class Guard:
         if refused is None and length.isascii() and length.isdigit() and int(length) > limit:
             refused = (413, _too_large(limit))
         if refused is not None:
+            await _read_away(receive)
             await refuse(send, *refused)
             return
         counted = _Counted(receive, limit)
@@ -88,6 +91,7 @@ class Guard:
             if not counted.over:
                 raise
         if counted.over and not answered:
+            await _read_away(receive)
             await refuse(send, 413, _too_large(limit))
 
     def _refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
@@ -143,6 +147,16 @@ def host_name(host: str) -> str:
 def limit_of(path: str) -> int:
     """Most bytes that the body of a request to a path may hold."""
     return next((most for start, most in LIMITS if path.startswith(start)), LIMIT)
+
+
+async def _read_away(receive: Receive) -> None:
+    """Read what is still on its way, within reason: a sender that is cut off does not read why."""
+    left = READ_AWAY
+    while left > 0:
+        message = await receive()
+        left -= len(message.get("body", b""))
+        if message["type"] != "http.request" or not message.get("more_body", False):
+            return
 
 
 def _too_large(limit: int) -> str:

@@ -27,6 +27,9 @@ class Page(StaticFiles):
         super().__init__(directory=folder, html=True, check_dir=False)
         self._index = folder / "index.html"
 
+    async def check_config(self) -> None:
+        """Nothing: a page that is not built is told, not a fault."""
+
     async def get_response(self, path: str, scope: Scope) -> Response:
         """One file of the page; a word about how to build it where there is none."""
         if path in ("", ".", "index.html") and not self._index.is_file():
