@@ -280,6 +280,44 @@ def test_a_job_is_brought_in_and_what_is_wrong_is_named_by_file_row_and_column(p
     page.wait_for_url("**/job/birch-tracer*")
 
 
+def bring_log(page: Page, name: str, text: str) -> None:
+    page.goto("/#/")
+    page.goto("/#/bring")
+    log: FilePayload = {"name": name, "mimeType": "text/csv", "buffer": text.encode()}
+    page.get_by_label("Logs: tables").set_input_files(log)
+    button(page, "A new job")
+
+
+def test_a_log_is_taken_once_somebody_said_what_it_means_and_the_next_is_known(
+    page: Page, sent: _Sent
+) -> None:
+    bring_log(page, "kerb.csv", "Point,Depth,Current mA,Signal\n1,3.1,43,high\n2,3.0,42,low\n")
+    asked = page.get_by_role("group", name="What is 'Depth' in?")
+    expect(page.get_by_role("button", name="Still to answer: 1")).to_be_disabled()
+    asked.get_by_role("button", name="Feet").tap()
+    expect(page.get_by_label("Unit of Depth")).to_have_value("ft")
+    expect(page.get_by_text("depth 3.1 ft")).to_be_visible()
+    page.get_by_label("Signal holds").select_option(label="a remark")
+    expect(page.get_by_label("Signal holds")).to_have_value("note")
+    expect(page.get_by_text("high").last).to_be_visible()
+    button(page, "This is right: take 2 in")
+    expect(page.locator(".answer")).to_have_text("2 readings taken.")
+    rows = [f["payload"]["rows"][0] for f in sent.wait(4) if f["payload"].get("table") == "readings"]
+    assert [(row["depth_ft"], row["current_ma"]) for row in rows] == [("3.1", "43"), ("3.0", "42")]
+    page.get_by_role("link", name="To the job").tap()
+    expect(page.get_by_role("link", name="Reading 1")).to_be_visible()
+    bring_log(page, "fence.csv", "Point,Depth,Current mA,Signal\n7,2.1,40,low\n")
+    expect(page.get_by_text("was confirmed before")).to_be_visible()
+    expect(page.get_by_label("Unit of Depth")).to_have_value("ft")
+    expect(page.get_by_role("button", name="This is right: take 1 in")).to_be_enabled()
+
+
+def test_a_log_that_is_none_is_refused_in_words(page: Page) -> None:
+    bring_log(page, "photo.jpg", "no picture")
+    expect(page.get_by_role("alert")).to_be_visible()
+    expect(page.locator(".answer")).to_have_text("Not read.")
+
+
 @pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
 def test_what_is_touched_is_large_enough_and_nothing_runs_off_the_side(page: Page) -> None:
     parts = (

@@ -1,5 +1,5 @@
 /** What each column of a log is taken for, with some of its cells; a wrong guess is put right here. */
-import type { LogLook, LogMapping } from "./types";
+import type { LogLook, LogMapping } from "../api/screens";
 import { withColumn } from "./logs";
 
 const UNITS: Record<string, string> = {

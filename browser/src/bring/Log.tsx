@@ -1,23 +1,28 @@
 /** A log of somebody else's making: what its columns are taken for, confirmed once, then taken in. */
 import { useEffect, useState } from "preact/hooks";
 import { Gone, Refused } from "../api/client";
-import type { LogLook, LogMapping, LogTaken } from "./types";
+import type { LogLook, LogMapping, LogTaken } from "../api/screens";
 import { send, useSetting } from "../journal";
 import { Field } from "../parts/Field";
 import { Page } from "../parts/Page";
 import { to } from "../router";
 import { Columns } from "./Columns";
 import { Findings, type Finding } from "./Findings";
-import { look, take, withAnswer } from "./logs";
+import { cellWords, look, take, withAnswer } from "./logs";
+
+export interface Confirmed {
+  columns: string;
+  mapping: LogMapping;
+}
 
 interface LogProps {
   file: File;
   job: string;
   /** "2 of 5", where several logs were brought. */
   count: string;
-  /** How the log before it was taken, for the next one of the same kind. */
-  before: { kind: string; mapping: LogMapping } | null;
-  onTaken: (how: { kind: string; mapping: LogMapping }) => void;
+  /** How the log before it was taken, for one with the same columns. */
+  before: Confirmed | null;
+  onTaken: (how: Confirmed) => void;
   /** What follows: the next log, or null where this is the last. */
   onNext: (() => void) | null;
 }
@@ -45,14 +50,14 @@ export function Log({ file, job, count, before, onTaken, onNext }: LogProps) {
   useEffect(() => {
     void doing(async () => {
       const first = await look(file, job, null);
-      setSeen(before?.kind === first.kind && !first.remembered ? await look(file, job, before.mapping) : first);
+      setSeen(before?.columns === columnsOf(first) ? await look(file, job, before.mapping) : first);
     });
   }, []);
   const open = seen?.questions.filter(({ answer }) => !answer) ?? [];
   const keep = () =>
     doing(async () => {
       setTaken(await take(file, job, seen!.mapping, name ?? ""));
-      onTaken({ kind: seen!.kind, mapping: seen!.mapping });
+      onTaken({ columns: columnsOf(seen!), mapping: seen!.mapping });
       send();
     });
   if (taken)
@@ -88,7 +93,7 @@ export function Log({ file, job, count, before, onTaken, onNext }: LogProps) {
         )
       }
     >
-      <p class="answer">{seen ? `${seen.kind}, ${seen.rows} ${seen.rows === 1 ? "row" : "rows"}.` : busy ? "Reading the log …" : "Not read."}</p>
+      <p class="answer">{seen ? `${capital(seen.kind)}.` : busy ? "Reading the log …" : "Not read."}</p>
       {said && <Findings {...said} alarm />}
       {seen && (
         <>
@@ -102,6 +107,10 @@ export function Log({ file, job, count, before, onTaken, onNext }: LogProps) {
     </Page>
   );
 }
+
+const columnsOf = ({ columns }: LogLook) => columns.map(({ name }) => name).join("\n");
+
+const capital = (words: string) => words.slice(0, 1).toUpperCase() + words.slice(1);
 
 interface AskProps {
   seen: LogLook;
@@ -122,9 +131,9 @@ function Questions({ seen, ask }: AskProps) {
         <Asked
           key={id}
           words={words}
-          chosen={answer ?? ""}
+          chosen={answer}
           answers={choices.map((choice) => [choice.value, choice.words])}
-          example={example ?? ""}
+          example={example}
           pick={(given) => ask(withAnswer(mapping, id, given))}
         />
       ))}
@@ -145,14 +154,14 @@ function Asked({ words, chosen, answers, example = "", pick }: AskedProps) {
   const listed = answers.some(([value]) => value === chosen);
   const [typed, setTyped] = useState(listed ? "" : chosen);
   return (
-    <fieldset class={chosen ? "" : "notice"}>
-      <legend>
+    <div class={chosen ? "" : "notice"} role="group" aria-label={words}>
+      <p>
         <strong>{words}</strong>
-      </legend>
+      </p>
       <div class="choices">
         {answers.map(([value, said]) => (
           <button type="button" aria-pressed={value === chosen} onClick={() => pick(value)}>
-            {said}
+            {capital(said)}
           </button>
         ))}
       </div>
@@ -162,7 +171,7 @@ function Asked({ words, chosen, answers, example = "", pick }: AskedProps) {
           It is {typed.trim()}
         </button>
       )}
-    </fieldset>
+    </div>
   );
 }
 
@@ -176,7 +185,7 @@ function Preview({ seen }: { seen: LogLook }) {
           <li>
             {Object.entries(row)
               .filter(([, cell]) => cell !== "")
-              .map(([column, cell]) => `${column.replaceAll("_", " ")} ${cell}`)
+              .map(([column, cell]) => cellWords(column, cell))
               .join(", ")}
           </li>
         ))}

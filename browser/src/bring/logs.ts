@@ -1,6 +1,6 @@
 /** Asking the server about a log, and having it taken in. */
 import { asked } from "../api/client";
-import type { LogLook, LogMapping, LogTaken } from "./types";
+import type { LogLook, LogMapping, LogTaken } from "../api/screens";
 
 const LOG_MS = 60_000;
 
@@ -30,4 +30,13 @@ export function withColumn(mapping: LogMapping, column: string, field: string, u
 
 export function withAnswer(mapping: LogMapping, id: string, answer: string): LogMapping {
   return { ...mapping, answers: { ...mapping.answers, [id]: answer } };
+}
+
+const UNITS: Record<string, string> = { m: "m", ft: "ft", in: "in", cm: "cm", mm: "mm", ma: "mA", deg: "degrees", hz: "Hz" };
+
+/** A cell as people say it: `null_offset_in` and "2" → "null offset 2 in". */
+export function cellWords(column: string, cell: string): string {
+  const words = column.split("_");
+  const unit = words.length > 1 ? UNITS[words.at(-1)!] : undefined;
+  return [...(unit ? words.slice(0, -1) : words), cell, ...(unit ? [unit] : [])].join(" ");
 }

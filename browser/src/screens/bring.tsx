@@ -4,15 +4,13 @@ import { asked, Gone, Refused } from "../api/client";
 import type { ImportedBody } from "../api/screens";
 import { dropped, isJob, pathOf } from "../bring/dropped";
 import { Findings, type Finding } from "../bring/Findings";
-import { Log } from "../bring/Log";
-import type { LogMapping } from "../bring/types";
+import { Log, type Confirmed } from "../bring/Log";
 import { send, sync, useJobs, useSetting } from "../journal";
 import { makeJob } from "../journal/jobs";
 import { Page } from "../parts/Page";
 import { go, to, type ScreenProps } from "../router";
 
 type Said = { what: string; findings: readonly Finding[]; job: string };
-type Before = { kind: string; mapping: LogMapping };
 
 const IMPORT_MS = 120_000; // 64 MiB over a slow line
 
@@ -20,7 +18,7 @@ export default function Bring({ rest }: ScreenProps) {
   const [logs, setLogs] = useState<File[]>([]);
   const [at, setAt] = useState(0);
   const [job, setJob] = useState(rest[0] ?? "");
-  const [before, setBefore] = useState<Before | null>(null);
+  const [before, setBefore] = useState<Confirmed | null>(null);
   const file = logs[at];
   if (!file) return <Choose onLogs={setLogs} />;
   if (!job) return <IntoWhich logs={logs} onJob={setJob} />;
