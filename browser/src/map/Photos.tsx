@@ -1,4 +1,5 @@
 /** Photographs of a thing or a mark: taken, then one tap says which way the camera looked. */
+import "./map.css";
 import { useEffect, useState } from "preact/hooks";
 import { keepFile, recordAll, type Draft, type Fact } from "../journal";
 import { sha256 } from "../journal/canonical";
@@ -13,7 +14,7 @@ const MOST_BYTES = 32 * 2 ** 20;
 const ENDINGS: Record<string, string> = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic" };
 
 interface Props {
-  site: Site;
+  site: Pick<Site, "job" | "folded">;
   /** What it is tied to. */
   of: "thing" | "mark";
   name: string;

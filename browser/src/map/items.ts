@@ -109,7 +109,7 @@ function served(screen: SiteScreen): Item[] {
     ...screen.baselines.map((b) => item({ layer: "baseline", key: b.id, path: paths(b.path), label: `baseline ${b.id}`, words: `Baseline ${b.id}.` })),
     ...screen.corners.map((c) => item({ layer: "corner", key: c.id, path: paths(c.path), words: `Corner ${c.id}.` })),
     ...screen.seconds.map((s, i) => item({ layer: "second", key: `${s.beside}-${i}`, path: paths(s.path), rings: [paths(s.band)], ink: s.ink, label: "", words: s.words })),
-    ...screen.lines.map((l) => item({ layer: "line", key: l.line, path: paths(l.path), rings: [paths(l.band)], ink: l.ink, label: "", words: `${l.says} Which line? ${sentence(l.identity)}` })),
+    ...screen.lines.map((l) => item({ layer: "line", key: l.line, path: paths(l.path), rings: [paths(l.band)], ink: l.ink, label: "", words: `${l.says} It lies in its band, drawn to scale, 19 times in 20. Which line? ${sentence(l.identity)}` })),
     ...screen.paint.map((p) =>
       item({ layer: p.painted ? "paint" : "to-paint", key: p.name, path: points(p.place), colour: p.colour, label: "", words: p.painted ? p.words : `To be painted: ${p.words}` }),
     ),

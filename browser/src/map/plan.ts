@@ -21,7 +21,7 @@ import Style from "ol/style/Style";
 import type { Item } from "./items";
 import { distance, roundLength, type Path, type Point } from "./plane";
 import { itemStyle, label, shadesNow, type Shades } from "./styles";
-import { toPixels, type Affine } from "./underlay";
+import type { Affine } from "./underlay";
 import { length, type Units } from "../words/lengths";
 
 export interface Picture {
@@ -113,21 +113,20 @@ export class Plan {
     this.drawNotes();
   }
 
-  /** Points tapped so far, the cross, and whether the path closes. */
-  setDraft(points: Path, cross: Point | null, closes: boolean, measured: boolean): void {
+  /** Points tapped so far and the cross; whether they are joined, each leg with its length, and the path closes. */
+  setDraft(points: Path, cross: Point, closes: boolean, joined: boolean): void {
     const features = [];
-    if (points.length > 1) {
+    if (joined && points.length > 1) {
       const path = closes && points.length > 2 ? [...points, points[0]!] : points;
       features.push(new Feature({ geometry: new LineString(open(path)), what: "path" }));
-      if (measured)
-        for (const [i, to] of points.slice(1).entries()) {
-          const from = points[i]!;
-          const middle = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
-          features.push(new Feature({ geometry: new OlPoint(middle), what: "words", words: length(distance(from, to), this.units) }));
-        }
+      for (const [i, to] of points.slice(1).entries()) {
+        const from = points[i]!;
+        const middle = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
+        features.push(new Feature({ geometry: new OlPoint(middle), what: "words", words: length(distance(from, to), this.units) }));
+      }
     }
     if (points.length) features.push(new Feature({ geometry: new MultiPoint(open(points)), what: "points" }));
-    if (cross) features.push(new Feature({ geometry: new OlPoint([...cross]), what: "cross" }));
+    features.push(new Feature({ geometry: new OlPoint([...cross]), what: "cross" }));
     refill(this.sources.draft, features);
   }
 
@@ -295,12 +294,6 @@ export class Plan {
   }
 }
 
-/** Whether a place lies on a picture. */
-export function onPicture({ image, place }: Picture, at: Point): boolean {
-  const [u, v] = toPixels(place, at);
-  return u >= 0 && v >= 0 && u <= image.width && v <= image.height;
-}
-
 /** A cross that leaves its middle open, so that what is under it can be seen. */
 function crossStyle(color: string, width: number): Style {
   return new Style({
@@ -324,7 +317,7 @@ function refill(source: VectorSource, features: Feature[]): void {
   source.changed();
 }
 
-/** How light a grey is. */
+/** How light a grey is, from 0 to 1. */
 function luma(colour: string): number {
   const digits = (/^#([0-9a-f]+)/i.exec(colour)?.[1] ?? "fff").match(colour.length < 7 ? /./g : /../g)!;
   return parseInt(digits[1]!, 16) / (colour.length < 7 ? 15 : 255);

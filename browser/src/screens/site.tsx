@@ -75,7 +75,7 @@ function OnSite({ site, seen }: { site: Site; seen: ReturnType<typeof useSite>["
   useEffect(() => plan?.setNotes(tool === "look" ? notes.flatMap(({ number, place }) => (place ? [{ number, place: [place[0]!, place[1]!] as const }] : [])) : []), [plan, screen, tool]);
   useEffect(() => plan?.setPictures(preview ? [...under.pictures, preview] : under.pictures), [plan, under, preview]);
   useEffect(() => plan?.setUnder(under.paths), [plan, under]);
-  useEffect(() => plan?.setDraft(points, cross, tool === "draw" && what === "area", tool === "measure" || tool === "draw"), [plan, points, cross, tool, what]);
+  useEffect(() => plan?.setDraft(points, cross, tool === "draw" && what === "area", tool !== "under"), [plan, points, cross, tool, what]);
   useEffect(() => plan?.pick(picked), [plan, picked]);
   useEffect(() => {
     if (note) document.getElementById(`note-${note}`)?.scrollIntoView({ block: "center" });
@@ -335,7 +335,7 @@ function Kinds({ kind, onKind }: { kind: string; onKind: (kind: string) => void 
 
 function Colours({ colour, onColour }: { colour: string; onColour: (colour: string) => void }) {
   return (
-    <div class="kinds" role="group" aria-label="Colour of the paint">
+    <div class="kinds wide-words" role="group" aria-label="Colour of the paint">
       {PAINT.map(([name, words]) => (
         <button type="button" aria-pressed={colour === name} onClick={() => onColour(name)}>
           <span class={`swatch swatch-${name}`} /> {words}

@@ -1,0 +1,313 @@
+"""The site in a browser: taps that draw, measure and take back, photographs, pictures laid under."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, Locator, Page, expect
+
+SIZES = {"phone": {"width": 412, "height": 915}, "tablet": {"width": 1024, "height": 768}}
+pytestmark = pytest.mark.browser
+ROOT = Path(__file__).resolve().parents[2]
+
+
+class Server:
+    """`plumbmark serve` on a port and a store of its own, to be stopped and started again."""
+
+    def __init__(self, store: Path) -> None:
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = str(free.getsockname()[1])
+        self.url = f"http://127.0.0.1:{port}"
+        self.command = ["-m", "plumbmark", "serve", "--port", port, "--store", f"sqlite:///{store}"]
+        self.process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        paths = os.environ | {"PYTHONPATH": str(ROOT / "src")}
+        self.process = subprocess.Popen([sys.executable, *self.command], env=paths, stdout=subprocess.DEVNULL)
+        until = time.monotonic() + 60
+        while time.monotonic() < until:
+            assert self.process.poll() is None, "the server ended"
+            try:
+                self.facts()
+            except OSError:
+                time.sleep(0.1)
+            else:
+                return
+        pytest.fail("the server does not answer")
+
+    def stop(self) -> None:
+        if self.process is not None:
+            self.process.terminate()
+            self.process.wait(20)
+            self.process = None
+
+    def facts(self) -> list[dict[str, Any]]:
+        with urllib.request.urlopen(f"{self.url}/api/facts?after=0&limit=1000", timeout=5) as answer:
+            return [row["fact"] for row in json.load(answer)["facts"]]
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    held = Server(tmp_path_factory.mktemp("store") / "journal.db")
+    held.start()
+    yield held
+    held.stop()
+
+
+@pytest.fixture
+def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
+    """A device of its own on the empty plan of a new job; its page may ask nobody but the server."""
+    size = SIZES[getattr(request, "param", "phone")]
+    context = browser.new_context(viewport=size, has_touch=True, base_url=server.url)
+    opened = context.new_page()
+    wrong: list[str] = []
+    asked: list[str] = []
+    opened.on("pageerror", lambda error: wrong.append(str(error)))
+    opened.on("request", lambda sent: asked.append(sent.url))
+    opened.goto("/#/new")
+    opened.get_by_role("button", name="Emergency").tap()
+    opened.wait_for_url("**/job/*/read")
+    opened.goto(opened.url.removesuffix("read") + "site")
+    opened.locator(".plan-map canvas").first.wait_for()
+    expect(opened.locator(".answer")).to_contain_text("still open", timeout=20_000)
+    yield opened
+    context.close()
+    assert wrong == []
+    assert [url for url in asked if not url.startswith((server.url, "data:", "blob:"))] == []
+
+
+def job_of(page: Page) -> str:
+    return page.url.split("/job/")[1].split("/")[0]
+
+
+def facts(server: Server, page: Page, count: int) -> list[dict[str, Any]]:
+    """What the job holds beside its first two facts, as soon as there are so many."""
+    job = job_of(page)
+    expect(page.locator(".state")).to_be_hidden()
+    for _ in range(100):
+        page.wait_for_timeout(50)
+        found = [fact for fact in server.facts() if fact["job"] == job][2:]
+        if len(found) >= count:
+            break
+    assert len(found) == count
+    return found
+
+
+def button(page: Page, name: str) -> Locator:
+    return page.get_by_role("button", name=name, exact=True)
+
+
+def tap(page: Page, right: float, down: float) -> None:
+    """Tap the plan at a share of its width and height."""
+    box = page.locator(".plan-map").bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + right * box["width"], box["y"] + down * box["height"])
+
+
+def place(row: dict[str, str]) -> tuple[float, float]:
+    return float(row["easting_m"]), float(row["northing_m"])
+
+
+@pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
+def test_things_seen_take_one_tap_each_and_stand_as_far_apart_as_they_were_tapped(
+    page: Page, server: Server
+) -> None:
+    button(page, "Something seen").tap()
+    tap(page, 0.3, 0.4)
+    expect(page.get_by_text("meter-1 is on the plan.")).to_be_visible()
+    tap(page, 0.6, 0.4)
+    expect(page.get_by_text("meter-2 is on the plan.")).to_be_visible()
+    button(page, "valve").tap()
+    button(page, "Put the valve at the cross").tap()  # no tap on the plan needed
+    expect(page.get_by_text("valve-1 is on the plan.")).to_be_visible()
+    said = facts(server, page, 3)
+    rows = [fact["payload"]["rows"][0] for fact in said]
+    assert [row["kind"] for row in rows] == ["meter", "meter", "valve"]
+    assert [fact["payload"]["table"] for fact in said] == ["things"] * 3
+    (a, b), (c, d) = place(rows[0]), place(rows[1])
+    assert d == b
+    assert c > a  # the second tap was to the right of the first, and east is right
+    assert place(rows[2]) == (c, d)  # the cross is where the last tap was
+
+
+def test_a_trench_is_tapped_then_asked_about_then_measured_and_taken_back(page: Page, server: Server) -> None:
+    button(page, "Draw").tap()
+    button(page, "Trench").tap()
+    tap(page, 0.2, 0.3)
+    tap(page, 0.6, 0.3)
+    button(page, "Done").tap()
+    expect(page.get_by_role("heading", name="How wide will it be?")).to_be_visible()
+    button(page, "1 feet").tap()
+    button(page, "6 inches").tap()
+    button(page, "3 feet").tap()
+    button(page, "0 inches").tap()
+    button(page, "Keep the trench").tap()
+    (drawn,) = facts(server, page, 1)
+    assert (drawn["kind"], drawn["payload"]["file"], drawn["payload"]["key"]) == ("shape", "dig", "trench-1")
+    feature = json.loads(drawn["payload"]["feature"])
+    assert feature["properties"] == {"kind": "trench", "width_m": 0.4572, "depth_m": 0.9144}
+    (a, b), (c, d) = feature["geometry"]["coordinates"]
+    long = math.hypot(c - a, d - b)
+    button(page, "Measure").tap()
+    tap(page, 0.205, 0.305)  # near an end is taken for the end
+    tap(page, 0.595, 0.298)
+    inches = round(long / 0.0254)
+    feet = f"{inches // 12} ft {inches % 12} in" if inches % 12 else f"{inches // 12} ft"
+    expect(page.get_by_role("status").get_by_text(f"{feet} east.")).to_be_visible()
+    button(page, "Done").tap()
+    button(page, "Take back trench-1").tap()
+    expect(page.get_by_text("Taken back: trench-1.")).to_be_visible()
+    (_, taken) = facts(server, page, 2)
+    assert (taken["kind"], taken["supersedes"]) == ("remove", drawn["id"])
+    expect(button(page, "Take back")).to_be_disabled()
+    expect(page.get_by_text("Everything on the plan")).to_have_count(0)
+
+
+def test_everything_is_done_with_keys_alone(page: Page, server: Server) -> None:
+    page.get_by_role("button", name="Draw", exact=True).press("Enter")
+    page.get_by_role("button", name="Baseline", exact=True).press("Enter")
+    plan = page.get_by_role("application")
+    plan.press("Enter")
+    for _ in range(3):
+        plan.press("ArrowRight")
+    plan.press("Enter")
+    (drawn,) = facts(server, page, 1)
+    keys = {name: float(text) for name, text in drawn["payload"]["keys"].items()}
+    assert (drawn["kind"], drawn["payload"]["table"]) == ("item", "baselines")
+    assert keys["end_easting_m"] - keys["start_easting_m"] == pytest.approx(3 * 0.3048, abs=1e-3)
+    assert keys["end_northing_m"] == keys["start_northing_m"]
+
+
+def test_a_place_is_taped_from_what_is_there(page: Page, server: Server) -> None:
+    button(page, "Something seen").tap()
+    button(page, "Put the meter at the cross").tap()
+    expect(page.get_by_text("meter-1 is on the plan.")).to_be_visible()
+    page.get_by_text("Move the cross by steps or by tape").tap()
+    page.get_by_label("By tape from").select_option("thing/meter-1")
+    page.get_by_label("How far").fill("12 ft 3 in")
+    page.get_by_label("Which way").select_option("north-east")
+    button(page, "Put the cross there").tap()
+    expect(page.get_by_text("Cross: 12 ft 3 in north-east of meter-1.")).to_be_visible()
+    button(page, "pole").tap()
+    button(page, "Put the pole at the cross").tap()
+    meter, pole = (place(fact["payload"]["rows"][0]) for fact in facts(server, page, 2))
+    assert pole[0] - meter[0] == pytest.approx(147 * 0.0254 / math.sqrt(2.0), abs=1e-3)
+    assert pole[1] - meter[1] == pytest.approx(147 * 0.0254 / math.sqrt(2.0), abs=1e-3)
+
+
+def picture(width: int, height: int, kind: str) -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", (width, height), (120, 130, 140)).save(out, kind)
+    return out.getvalue()
+
+
+def test_with_no_server_a_photograph_is_taken_and_tied_in_one_tap_and_sent_once_later(
+    page: Page, server: Server
+) -> None:
+    page.evaluate("navigator.serviceWorker.ready")
+    page.reload()
+    page.locator(".plan-map canvas").first.wait_for()
+    photo = picture(64, 48, "JPEG")
+    server.stop()
+    try:
+        button(page, "Something seen").tap()
+        tap(page, 0.5, 0.5)
+        button(page, "Done").tap()
+        page.get_by_label("Photograph meter-1").set_input_files(
+            [{"name": "IMG.jpg", "mimeType": "image/jpeg", "buffer": photo}]
+        )
+        button(page, "north-east").tap()
+        expect(page.get_by_role("img", name="meter-1, looking north-east")).to_be_visible()
+        expect(page.locator(".state")).to_contain_text("3 entries wait on this phone")
+        page.reload()
+        page.get_by_text("Everything on the plan").tap()
+        button(page, "Meter-1.").tap()
+        expect(page.get_by_role("img", name="meter-1, looking north-east")).to_be_visible()
+    finally:
+        server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    _, file, row = facts(server, page, 3)
+    assert file["payload"]["name"] == f"photos/{row['payload']['key']}"
+    cells = row["payload"]["rows"][0]
+    assert (cells["thing"], cells["bearing_deg"]) == ("meter-1", "45")
+    sent = page.request.get(f"{server.url}/api/blobs/{file['payload']['sha256']}")
+    assert sent.body() == photo
+
+
+def test_a_plan_image_is_placed_by_two_points_whose_distance_is_known(page: Page, server: Server) -> None:
+    button(page, "Lay under").tap()
+    page.get_by_label("Picture, GeoJSON or GeoPackage").set_input_files(
+        [{"name": "site.png", "mimeType": "image/png", "buffer": picture(600, 300, "PNG")}]
+    )
+    expect(page.get_by_text("Tap a point of the picture")).to_be_visible()
+    tap(page, 0.3, 0.5)
+    tap(page, 0.6, 0.5)
+    page.get_by_label("How far apart").fill("20 ft")
+    button(page, "Keep it so").tap()
+    expect(page.get_by_text("The picture is laid under the plan.")).to_be_visible()
+    page.wait_for_timeout(300)
+    drawn = Image.open(io.BytesIO(page.locator(".plan-map").screenshot())).convert("RGB")
+    between = drawn.getpixel((int(0.42 * drawn.width), int(0.52 * drawn.height)))
+    assert isinstance(between, tuple)
+    assert max(between) < 200  # grey as the picture, and the ground is white
+    image, world = facts(server, page, 2)
+    assert image["payload"]["name"] == "plans/plan-1.png"
+    assert world["payload"]["name"] == "plans/plan-1.pgw"
+    numbers = page.request.get(f"{server.url}/api/blobs/{world['payload']['sha256']}").text().split()
+    a, d, b, e, _, _ = map(float, numbers)
+    assert (d, b, e) == (0.0, 0.0, -a)
+    button(page, "Take back what was laid under").tap()
+    taken = facts(server, page, 4)[2:]
+    assert {fact["supersedes"] for fact in taken} == {image["id"], world["id"]}
+    # A pixel was 30 m / 600 at first; what was tapped that far apart on the plan is 20 ft on the ground.
+    button(page, "Measure").tap()
+    tap(page, 0.3, 0.5)
+    tap(page, 0.6, 0.5)
+    said = page.locator(".site-said").inner_text().split(" east.")[0]
+    feet, inches = (int(word) for word in said.replace(" in", "").split(" ft "))
+    apart = (12 * feet + inches) * 0.0254
+    assert a == pytest.approx(0.05 * 240 * 0.0254 / apart, rel=0.01)
+
+
+def test_lines_of_another_program_are_laid_under_and_degrees_are_refused(page: Page, server: Server) -> None:
+    def lines(*at: list[float]) -> bytes:
+        return json.dumps({"type": "Feature", "geometry": {"type": "LineString", "coordinates": at}}).encode()
+
+    button(page, "Lay under").tap()
+    field = page.get_by_label("Picture, GeoJSON or GeoPackage")
+    degrees = lines([-93.123456, 45.000123], [-93.123455, 45.000124])
+    field.set_input_files([{"name": "a.geojson", "mimeType": "application/geo+json", "buffer": degrees}])
+    expect(page.get_by_role("alert")).to_contain_text("longitude and latitude")
+    metres = lines([0.0, 0.0], [5.0, 2.0])
+    field.set_input_files([{"name": "a.geojson", "mimeType": "application/geo+json", "buffer": metres}])
+    expect(page.get_by_text("1 line is laid under the plan.")).to_be_visible()
+    (kept,) = facts(server, page, 1)
+    assert kept["payload"]["name"] == "plans/lines-1.geojson"
+
+
+@pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
+def test_what_is_touched_is_large_enough_and_nothing_runs_off_the_side(page: Page) -> None:
+    for name in ("Something seen", "Draw", "Paint put down", "Measure", "Lay under"):
+        button(page, name).tap()
+        page.get_by_text("Move the cross by steps or by tape").tap()
+        low = page.evaluate(
+            """[...document.querySelectorAll("button, .button, .back, input, select, summary")]
+                .filter((each) => each.getBoundingClientRect().height < 44).map((each) => each.outerHTML)"""
+        )
+        assert low == []
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        page.locator(".page-foot button").last.tap()
