@@ -1,9 +1,10 @@
 /** Marks as painted: the computed ones are a tap each, and what was painted is kept whatever is computed later. */
 import { useState } from "preact/hooks";
 import type { MarkToPaint } from "../api/screens";
-import type { Entry, Row } from "../fold/fold";
+import type { Entry, Folded, Row } from "../fold/fold";
 import { record, recordAll, useSetting, type Draft, type Fact } from "../journal";
 import { isoLocal } from "../journal/fact";
+import { Photos } from "../map/Photos";
 import { AsOf } from "../parts/AsOf";
 import { Page } from "../parts/Page";
 import { to } from "../router";
@@ -57,7 +58,7 @@ export function Marks({ folded, seen, screen }: PartProps) {
       {painted.length === 0 && <p>None is written down yet. Paint on the ground that nobody wrote down is no record.</p>}
       <ul class="plain rows">
         {painted.map((entry) => (
-          <Painted job={job} entry={entry} words={said.get(entry.key)?.words ?? ""} pictures={said.get(entry.key)?.photographs.length ?? 0} />
+          <Painted folded={folded} entry={entry} words={said.get(entry.key)?.words ?? ""} />
         ))}
       </ul>
       <p class="quiet">Paint tells where a line is in plan, to within its band, and never how deep. Unmarked does not mean empty.</p>
@@ -67,8 +68,10 @@ export function Marks({ folded, seen, screen }: PartProps) {
 
 const STATES = ["stands", "faded", "repainted", "moved", "gone"];
 
-function Painted({ job, entry, words, pictures }: { job: string; entry: Entry; words: string; pictures: number }) {
+function Painted({ folded, entry, words }: { folded: Folded; entry: Entry; words: string }) {
+  const { job, tables } = folded;
   const [open, setOpen] = useState(false);
+  const named = [...(tables.photos?.values() ?? [])].filter(({ rows }) => rows.some(({ mark }) => mark === entry.key));
   const row = entry.rows[0] ?? {};
   const state = row.state || "stands";
   const facts = [row.line, row.kind || "centre", state, row.painted_at && `painted ${when(row.painted_at)}`, row.by && `by ${row.by}`];
@@ -78,6 +81,7 @@ function Painted({ job, entry, words, pictures }: { job: string; entry: Entry; w
     void record({ job, kind: "entry", payload, supersedes: entry.fact?.id ?? null });
     setOpen(false);
   };
+  const pictures = named.length + (row.photo ? 1 : 0);
   const { fact } = entry;
   const undo = ({ id }: Fact) => {
     void record({ job, kind: "remove", payload: {}, supersedes: id });
@@ -89,11 +93,12 @@ function Painted({ job, entry, words, pictures }: { job: string; entry: Entry; w
         <p>
           <strong>{entry.key}</strong> {facts.filter(Boolean).join(", ")}.{pictures > 0 && ` ${counted(pictures, "photograph")}.`}
         </p>
-        <button type="button" aria-expanded={open} aria-label={`Change ${entry.key}`} onClick={() => setOpen(!open)}>
-          {open ? "Leave it" : "Change"}
+        <button type="button" aria-expanded={open} aria-label={`Photograph or change ${entry.key}`} onClick={() => setOpen(!open)}>
+          {open ? "Leave it" : "More"}
         </button>
       </div>
       {words && <p>{words}</p>}
+      {open && <Photos site={{ job, folded }} of="mark" name={entry.key} />}
       {open && (
         <div class="choices" role="group" aria-label={`What became of ${entry.key}`}>
           {STATES.map((each) => (
