@@ -148,7 +148,8 @@ def take(store: Store, job: str, name: str, data: bytes, mapping: LogMapping, by
     else:
         log_rows.add_hookups(drafted, mapped, into.file, name)
         log_rows.add_entries(drafted, mapped, into.fold, into.facts, name)
-    _refuse("the log cannot be taken as it is", _errors(drafted.findings))
+    if _errors(drafted.findings):
+        _refuse("the log cannot be taken as it is", (*_errors(drafted.findings), *mapped.findings))
     findings += [*mapped.findings, *drafted.findings]
     if drafted.recorded:
         findings += _keep_files(store, drafted, log, name, data, into.fold)

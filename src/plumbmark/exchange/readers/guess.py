@@ -228,7 +228,7 @@ def split_name(name: str) -> tuple[str, str]:
     >>> split_name("Depth (ft)"), split_name("lineDepth_m"), split_name("Signal current [mA]")
     (('depth', 'ft'), ('line depth', 'm'), ('signal current', 'ma'))
     """
-    spaced = re.sub(r"(?<=[a-z])(?=[A-Z][a-z])", " ", name).lower().replace("µ", "u").replace("μ", "u")
+    spaced = re.sub(r"(?<=[a-z]{2})(?=[A-Z][a-z])", " ", name).lower().replace("µ", "u").replace("μ", "u")
     inside = re.search(r"[(\[]\s*([^)\]]{1,12}?)\s*[)\]]", spaced)
     unit = _UNITS.get(inside[1].rstrip("."), "") if inside else ""
     words = re.sub(

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from plumbmark.base.errors import UnitError
-from plumbmark.base.units import shown
+from plumbmark.base.units import parse_number, shown
 from plumbmark.exchange.jobfolder.columns import Column, read_columns
 from plumbmark.exchange.jobfolder.remarks import Remarks
 from plumbmark.exchange.jobfolder.schema import YES_NO
@@ -232,12 +232,16 @@ def _turned(field: f.Field, unit: str, text: str, decimal: str) -> tuple[str, st
         return f"{column.stem}_{unit}", length, ""
     if field.holds is f.Holds.SCALED:
         power = {**f.CURRENTS, **f.FREQUENCIES}[unit]
-        name = column.name if column is not None else f.FREQUENCY
         bare = re.sub(r"\s*(?:ma|a|ua|hz|khz|mhz)$", "", text, flags=re.IGNORECASE)
         stated = text[len(bare) :].strip().lower()
         if stated and stated in field.units:
             power = {**f.CURRENTS, **f.FREQUENCIES}[stated]
-        return name, c.scaled_text(bare, decimal, power), ""
+        scaled = c.scaled_text(bare, decimal, power)
+        if column is not None:
+            return column.name, scaled, ""
+        if ".." in scaled or parse_number(scaled) <= 0.0:
+            raise UnitError(f"{shown(text)} is not a frequency above 0")
+        return f.FREQUENCY, f"{parse_number(scaled):.15g}", ""
     assert column is not None
     if field.name in ("longitude_deg", "latitude_deg"):
         letters = ("E", "W") if field.name == "longitude_deg" else ("N", "S")
@@ -291,13 +295,20 @@ def _keyed(
     entries: list[tuple[str, tuple[Row, ...]]] = []
     frequencies: list[tuple[str, str]] = []
     used: set[str] = set()
+    stated = {name if is_text else ident(name) for name in said}
+    empty = [work.part.numbers[k] for k, row in enumerate(rows) if not row]
+    if empty:
+        some = ", ".join(map(str, empty[:_TOLD_AT_MOST])) + (
+            " and others" if len(empty) > _TOLD_AT_MOST else ""
+        )
+        work.findings.append(told(work.where, f"nothing to take in {work.part.row_word} {some}"))
     for k, row in enumerate(rows):
         if not row:
             continue
         wanted = said[k] if is_text else ident(said[k])
         if said[k] and wanted != said[k]:
             row["note"] = "; ".join(p for p in (row.get("note", ""), f"called {said[k]!r} in the log") if p)
-        key = free_key(wanted or str(len(entries) + 1), used)
+        key = free_key(wanted, used) if wanted else free_key(str(len(entries) + 1), used | stated)
         if wanted and key != wanted:
             work.say(work.part.numbers[k], work.part.columns[at or 0], f"comes twice, so it is kept as {key}")
         used.add(key)

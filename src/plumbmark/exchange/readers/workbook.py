@@ -10,13 +10,12 @@ from datetime import date, datetime, time, timedelta
 from typing import Any, Final
 
 from plumbmark.exchange.readers.delimited import above_header, header_row
-from plumbmark.exchange.readers.log import MAX_ROWS, Log, LogError, Part, Reader, clean, table
+from plumbmark.exchange.readers.log import MAX_COLUMNS, MAX_ROWS, Log, LogError, Part, Reader, clean, table
 from plumbmark.exchange.safecell import as_written
 from plumbmark.model.finding import Finding
 
 _MAX_UNPACKED: Final = 256 * 1024 * 1024
 _MAX_SHEETS: Final = 50
-_MAX_WIDTH: Final = 1000
 _DECIMALS: Final = re.compile(r"#?,?#*0\.(0{1,6})(?:_\))?")
 
 
@@ -62,15 +61,20 @@ def _sheets(data: bytes) -> list[tuple[str, list[tuple[int, list[str]]]]]:
     except LogError:
         raise
     except Exception as error:  # openpyxl raises nearly anything on a workbook that is spoilt
-        raise LogError(f"cannot be read as a workbook ({type(error).__name__}: {str(error)[:100]})") from None
+        what = f"cannot be read as a workbook ({type(error).__name__}: {str(error)[:100]})"
+        raise LogError(what) from error
     return found
 
 
 def _rows(sheet: Any) -> list[tuple[int, list[str]]]:
     found = []
     sheet.reset_dimensions()  # what a workbook says of its size may be anything
-    for number, row in enumerate(sheet.iter_rows(max_col=_MAX_WIDTH), 1):
-        cells = [_text(cell.value, getattr(cell, "number_format", "") or "") for cell in row]
+    for number, row in enumerate(sheet.iter_rows(), 1):
+        cells = [
+            _text(cell.value, getattr(cell, "number_format", "") or "") for cell in row[: MAX_COLUMNS + 1]
+        ]
+        while cells and not cells[-1]:
+            cells.pop()
         if any(cells):
             found.append((number, cells))
         if len(found) > MAX_ROWS + 100:
