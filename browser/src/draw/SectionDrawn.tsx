@@ -129,16 +129,16 @@ function Below({ layout, section, ink }: { layout: SectionLayout; section: Secti
           </g>
         );
       })}
+      <circle class={`line ${inkClass(ink)}`} cx={line.x} cy={line.y} r={radius} />
+      <text class="letter" x={line.x} y={line.y - radius - 5} text-anchor="middle">
+        {ink.letter}
+      </text>
       {outlineAt(layout, "displayed").map((ends) => (
         <path class="displayed" d={`M${ends[0]!.x - 9} ${ends[0]!.y}h18${ends.at(-1)!.y > ends[0]!.y ? `m-9 0V${ends.at(-1)!.y}m-9 0h18` : ""}`} />
       ))}
       {outlineAt(layout, "raised").map(([at]) => (
         <path class="displayed" d={`M${at!.x - 9} ${at!.y}h18m-14 4h10`} />
       ))}
-      <circle class={`line ${inkClass(ink)}`} cx={line.x} cy={line.y} r={radius} />
-      <text class="letter" x={line.x} y={line.y - radius - 5} text-anchor="middle">
-        {ink.letter}
-      </text>
     </>
   );
 }

@@ -135,7 +135,6 @@ function Table({ line, units }: { line: AlongLine; units: Units }) {
               <th scope="col">Along</th>
               <th scope="col">Depth to the middle</th>
               <th scope="col">Current</th>
-              <th scope="col">It is</th>
             </tr>
           </thead>
           <tbody>
@@ -144,10 +143,9 @@ function Table({ line, units }: { line: AlongLine; units: Units }) {
                 <th scope="row">{named(place)}</th>
                 <td>{length(place.chainage_m, units)}</td>
                 <td>
-                  {length(place.depth_m.value, units, place.depth_m.high - place.depth_m.low)} ({band(place.depth_m, units)})
+                  {length(place.depth_m.value, units, place.depth_m.high - place.depth_m.low)} ({band(place.depth_m, units)}), {place.trust}
                 </td>
                 <td>{place.told.find(({ name }) => name === "current")?.words ?? "not known"}</td>
-                <td>{place.trust === "holds" ? "holding" : place.trust}</td>
               </tr>
             ))}
           </tbody>
