@@ -195,6 +195,12 @@ def test_broken_sentences_are_counted_and_the_rest_is_read() -> None:
     assert "1 checksum wrong" in log.findings[0].what
 
 
+def test_a_broken_sentence_that_tells_no_new_day_is_counted_too() -> None:
+    rmc = sentence("GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230326,003.1,W")
+    log = read_log("walk.nmea", "\n".join([rmc, GGA, rmc, rmc.replace("4807", "4808"), GGA]).encode())
+    assert [(f.where, "1 checksum wrong" in f.what) for f in log.findings] == [("walk.nmea line 4", True)]
+
+
 def test_places_that_nobody_measured_are_left_out() -> None:
     bodies = [GGA[1:-3].replace(",E,1,", f",E,{quality},") for quality in (1, 0, 6, 8)]
     log = read_log("walk.nmea", "\n".join(map(sentence, bodies)).encode())

@@ -19,6 +19,7 @@ _SENTENCE: Final = re.compile(rb"\$[A-Z]{2}(GGA|GST|RMC|ZDA),[\x20-\x7e]*?\*[0-9
 _ANY: Final = re.compile(rb"^[^\n]{0,40}?[$!][A-Z]{4,5},[\x20-\x7e]*", re.MULTILINE)
 _BROKEN: Final = re.compile(rb"\$[A-Z]{2}(?:GGA|GST|RMC|ZDA)")
 _NEAR: Final = 20  # lines between the sentences of one moment, at most
+_DAY_LINES: Final = 500  # after which the day is read again
 _HALF_DAY: Final = timedelta(hours=12)
 #: What GGA says of its fix.
 _FIXES: Final = {
@@ -112,8 +113,10 @@ def _fixes(data: bytes) -> tuple[list[_Fix], list[tuple[int, str]]]:
     """Fixes in the order of the file, with their days where the log tells one; and what was broken."""
     from pynmeagps import NMEAReader
     from pynmeagps.exceptions import NMEAMessageError, NMEAParseError, NMEAStreamError, NMEATypeError
+    from pynmeagps.nmeahelpers import calc_checksum
 
     heard = _Heard()
+    day, told_at = b"", 0
     broken: list[tuple[int, str]] = []
     for number, line in enumerate(data.split(b"\n"), 1):
         found = _SENTENCE.search(line)
@@ -121,8 +124,15 @@ def _fixes(data: bytes) -> tuple[list[_Fix], list[tuple[int, str]]]:
             if _BROKEN.search(line):
                 broken.append((number, "cut off or without checksum"))
             continue
+        if found[1] == b"RMC" and found[0].split(b",")[9:10] == [day] and number - told_at < _DAY_LINES:
+            body, _, said = found[0][1:].rpartition(b"*")  # nothing new in it; parsing takes long
+            if int(calc_checksum(body.decode()), 16) != int(said, 16):
+                broken.append((number, "checksum wrong"))
+            continue
         try:
             _take(NMEAReader.parse(found[0], validate=1), number, heard)
+            if found[1] == b"RMC":
+                day, told_at = found[0].split(b",")[9], number
         except NMEAParseError as error:
             broken.append((number, "checksum wrong" if "checksum" in str(error) else "not readable"))
         except (NMEAMessageError, NMEAStreamError, NMEATypeError, ValueError, TypeError, AttributeError):
