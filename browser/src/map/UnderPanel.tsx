@@ -107,10 +107,10 @@ async function kept(site: Site, file: File, place: Affine): Promise<void> {
 
 /** Keep the lines of a file; says what was done, throws what is wrong with it. */
 async function linesKept(site: Site, file: File): Promise<string> {
-  const local = String(site.folded.keys.job.crs ?? "local") === "local";
+  const crs = String(site.folded.keys.job.crs ?? "local");
   let text: string;
-  if (/\.(geo)?json$/i.test(file.name) && local) text = await file.text();
-  else text = await byServer(site.job, file);
+  if (/\.(geo)?json$/i.test(file.name) && crs === "local") text = await file.text();
+  else text = await byServer(crs, file);
   const paths = pathsOfText(text);
   if (paths.length === 0) throw new Error("There is no line, outline or point in that file.");
   if (looksLikeDegrees(paths.flat())) throw new Error("Its coordinates look like longitude and latitude, and this job's grid is metres from a point of its own: nothing says where that point is.");
@@ -120,11 +120,13 @@ async function linesKept(site: Site, file: File): Promise<string> {
   return `${paths.length} ${paths.length === 1 ? "line is" : "lines are"} laid under the plan.`;
 }
 
-async function byServer(job: string, file: File): Promise<string> {
+/** The lines of a file in the job's grid, read by the server. */
+async function byServer(crs: string, file: File): Promise<string> {
   const form = new FormData();
+  form.append("crs", crs);
   form.append("file", file);
   try {
-    return await (await asked(`/api/jobs/${encodeURIComponent(job)}/lines`, { method: "POST", body: form })).text();
+    return await (await asked("/api/lines", { method: "POST", body: form })).text();
   } catch (reason) {
     if (reason instanceof Gone) throw new Error("The server reads such files, and it is not reached now. Try again when it is.");
     throw reason;

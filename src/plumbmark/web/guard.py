@@ -17,7 +17,12 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 READS: Final = ("GET", "HEAD", "OPTIONS")
 MIB: Final = 2**20
 #: Most that the body of a request may hold, by the beginning of its path.
-LIMITS: Final = (("/api/import", 65 * MIB), ("/api/logs/", 65 * MIB), ("/api/blobs/", 32 * MIB))
+LIMITS: Final = (
+    ("/api/import", 65 * MIB),
+    ("/api/logs/", 65 * MIB),
+    ("/api/blobs/", 32 * MIB),
+    ("/api/lines", 33 * MIB),
+)
 LIMIT: Final = 4 * MIB
 #: Most that is read of a request that is refused.
 READ_AWAY: Final = 128 * MIB

@@ -14,8 +14,8 @@ from starlette.types import ASGIApp
 from plumbmark import __version__
 from plumbmark.app.answering import Answering
 from plumbmark.app.devices import device_of
-from plumbmark.model.wire import VersionBody
-from plumbmark.web import devices, facts, files, install, logs, position, screens
+from plumbmark.model.wire import ErrorBody, VersionBody
+from plumbmark.web import devices, facts, files, install, logs, position, screens, underlay
 from plumbmark.web.errors import add_errors, error_answers
 from plumbmark.web.gnss import Receiver
 from plumbmark.web.guard import Guard
@@ -31,7 +31,7 @@ phones too; errors have one shape, `{"error": {"what": …, "findings": [{"where
 meta = APIRouter(tags=["server"])
 
 
-@meta.get("/version", responses=error_answers(403))
+@meta.get("/version", responses={403: {"model": ErrorBody, "description": "Not allowed."}})
 def get_version() -> VersionBody:
     """Which program answers."""
     return VersionBody("plumbmark", __version__)
@@ -105,6 +105,7 @@ def routes(settings: Settings) -> FastAPI:
         facts.router,
         screens.router,
         files.router,
+        underlay.router,
         logs.router,
         devices.router,
         position.router,
