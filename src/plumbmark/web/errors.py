@@ -43,7 +43,9 @@ def error_answers(*statuses: int) -> dict[int | str, dict[str, Any]]:
         507: "The disk is full; nothing was stored.",
         503: "The store cannot be reached.",
     }
-    return {status: {"model": ErrorBody, "description": said[status]} for status in statuses}
+    # Not as a `model`: the framework would give it the kind of the route's own answer, a stream's too.
+    content = {"application/json": {"schema": {"$ref": f"#/components/schemas/{ErrorBody.__name__}"}}}
+    return {status: {"description": said[status], "content": content} for status in statuses}
 
 
 def file_answer(*media: str) -> dict[int | str, dict[str, Any]]:
