@@ -4,6 +4,8 @@ export interface Finding {
   what: string;
 }
 
+export const capital = (words: string) => words.slice(0, 1).toUpperCase() + words.slice(1);
+
 interface FindingsProps {
   what: string;
   findings: readonly Finding[];
@@ -15,7 +17,7 @@ export function Findings({ what, findings, alarm = false }: FindingsProps) {
   if (!what && findings.length === 0) return null;
   return (
     <div class="notice" role={alarm ? "alert" : undefined}>
-      {what && <p>{what}</p>}
+      {what && <p>{capital(what)}</p>}
       {findings.length > 0 && (
         <ul>
           {findings.map(({ where, what }) => (

@@ -7,7 +7,7 @@ import { Field } from "../parts/Field";
 import { Page } from "../parts/Page";
 import { to } from "../router";
 import { Columns } from "./Columns";
-import { Findings, type Finding } from "./Findings";
+import { capital, Findings, type Finding } from "./Findings";
 import { cellWords, look, take, withAnswer } from "./logs";
 
 export interface Confirmed {
@@ -109,8 +109,6 @@ export function Log({ file, job, count, before, onTaken, onNext }: LogProps) {
 }
 
 const columnsOf = ({ columns }: LogLook) => columns.map(({ name }) => name).join("\n");
-
-const capital = (words: string) => words.slice(0, 1).toUpperCase() + words.slice(1);
 
 interface AskProps {
   seen: LogLook;

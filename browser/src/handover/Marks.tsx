@@ -5,9 +5,9 @@ import type { Entry, Folded, Row } from "../fold/fold";
 import { record, recordAll, useSetting, type Draft, type Fact } from "../journal";
 import { isoLocal } from "../journal/fact";
 import { Photos } from "../map/Photos";
-import { AsOf } from "../parts/AsOf";
 import { Page } from "../parts/Page";
 import { to } from "../router";
+import { Now } from "./Now";
 import { counted, when, type PartProps } from "./part";
 
 export function Marks({ folded, seen, screen }: PartProps) {
@@ -26,7 +26,7 @@ export function Marks({ folded, seen, screen }: PartProps) {
       <p class="answer">
         {counted(painted.length, "mark")} painted{left.length > 0 && `, ${left.length} to paint or to write down`}.
       </p>
-      <AsOf seen={seen} never="What is to be painted is told once the server is reached." />
+      <Now seen={seen} never="What is to be painted is told once the server is reached." />
       {lines.map((line) => {
         const mine = left.filter((mark) => mark.line === line);
         return (

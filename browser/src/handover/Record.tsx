@@ -2,10 +2,10 @@
 import type { HandoverScreen } from "../api/screens";
 import type { Folded } from "../fold/fold";
 import { record } from "../journal";
-import { AsOf } from "../parts/AsOf";
 import { Owners } from "../parts/Owners";
 import { Page } from "../parts/Page";
 import { to } from "../router";
+import { Now } from "./Now";
 import { counted, when, type PartProps } from "./part";
 
 export function Record({ folded, seen, screen }: PartProps) {
@@ -29,9 +29,8 @@ export function Record({ folded, seen, screen }: PartProps) {
     >
       <Frozen folded={folded} />
       <p class="answer">{screen?.headline ?? "What the record still lacks is told once the server is reached."}</p>
-      <AsOf seen={seen} never="" />
+      <Now seen={seen} never="" />
       {permitsNothing && <p>{permitsNothing}</p>}
-      {seen.screen && seen.screen.standing.state !== "answered" && <p role="status">{seen.screen.standing.words}</p>}
       {missing.length > 0 && (
         <section aria-labelledby="missing">
           <h2 id="missing">Missing from the record</h2>

@@ -5,8 +5,8 @@ import { useScreen } from "../api/useScreen";
 import type { GuideScreen, GuideStep, Shown } from "../api/screens";
 import { Hookups } from "../guide/Hookups";
 import { kept, ticked } from "../guide/steps";
+import { Now } from "../handover/Now";
 import { record, useJob } from "../journal";
-import { AsOf } from "../parts/AsOf";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
 
@@ -60,7 +60,7 @@ export default function Guide({ job, rest }: ScreenProps) {
       </div>
       {step ? <Step step={step} of={steps} /> : <p class="answer">Every step is done.</p>}
       {step?.id === "connect" && <Hookups folded={folded} />}
-      <AsOf seen={seen} never="What the readings say of the steps is told once the server is reached." />
+      <Now seen={seen} never="What the readings say of the steps is told once the server is reached." />
       <h2 id="steps">All steps</h2>
       <ol class="plain rows" aria-labelledby="steps">
         {steps.map(({ id, title, state }, k) => (
