@@ -128,17 +128,16 @@ export function Digs({ view, digs }: { view: View; digs: readonly DrawnDig[] }) 
   );
 }
 
-/** A line in its utility's colour with a dark rim, its letter beside its middle for those who see no hue. */
+/** A line in its utility's colour with a dark rim, its letter near its start for those who see no hue. */
 export function InkLine({ view, ink, course, thick = false }: { view: View; ink: Ink; course: readonly Grid[]; thick?: boolean }) {
   const points = course.map(view.px);
-  const middle = points[Math.floor((points.length - 1) / 2)];
-  const next = points[Math.floor((points.length - 1) / 2) + 1] ?? middle;
+  const [start, next = start] = points;
   return (
     <g>
       <path class="line-rim" d={path(points)} style={{ strokeWidth: thick ? 8 : 6 }} />
       <path class={`line-ink stroke-${ink.colour ?? "none"}`} d={path(points)} style={{ strokeWidth: thick ? 5 : 3 }} />
-      {middle && next && (
-        <text class="letter" x={(middle.x + next.x) / 2 + 8} y={(middle.y + next.y) / 2 - 8}>
+      {start && next && (
+        <text class="letter" x={(start.x + next.x) / 2 - 4} y={(start.y + next.y) / 2 - 12}>
           {ink.letter}
         </text>
       )}
@@ -167,10 +166,12 @@ export function WalkLine({ view, course, name }: { view: View; course: readonly 
   );
 }
 
-/** A number or letter in a ring at a place. */
-export function Sign({ at, children, square = false }: { at: Point; children: ComponentChildren; square?: boolean }) {
+/** A number or letter in a ring, with a line to the place that it is of. */
+export function Sign({ at, of, children, square = false }: { at: Point; of?: Point; children: ComponentChildren; square?: boolean }) {
   return (
     <g class="sign">
+      {of && <path class="leader" d={`M${at.x} ${at.y}L${of.x} ${of.y}`} />}
+      {of && <circle class="dot" cx={of.x} cy={of.y} r="4" />}
       {square ? <rect x={at.x - 13} y={at.y - 13} width="26" height="26" /> : <circle cx={at.x} cy={at.y} r="14" />}
       <text x={at.x} y={at.y + 5} text-anchor="middle">
         {children}

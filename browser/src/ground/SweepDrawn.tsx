@@ -1,0 +1,139 @@
+/** One method of a sweep on the ground: how likely a line is noticed in greys, what was not swept hatched, walks as arrows. */
+import { path } from "../draw/geometry";
+import type { Cited } from "../draw/types";
+import type { Units } from "../words/lengths";
+import { chance } from "../words/lengths";
+import { cellAt, cellsOf, shaded, type Cells } from "./chances";
+import { Digs, Ground, hatchFill, Sign, Swatch, WalkLine } from "./Ground";
+import type { Shape, View } from "./ground";
+import type { Grid, SweepMethod, SweepScreen } from "./types";
+
+const TAP = "Tap the ground for the chance there; tap a walk, a number or a letter for what it is.";
+const MAP = "worked out from the passes of this method";
+
+export function SweepDrawn({ screen, method }: { screen: SweepScreen; method: SweepMethod }) {
+  if (!screen.extent) return null;
+  const maps = method.maps.map(cellsOf);
+  const levels = maps.map(shaded);
+  return (
+    <Ground
+      extent={screen.extent}
+      units={screen.units as Units}
+      says={`${method.says} Shaded by how often a line is noticed; gaps and passes stand below in words.`}
+      otherwise={TAP}
+      shapes={(view) => shapesOf(method, view)}
+      elsewhere={(place) => toldAt(maps, place)}
+    >
+      {(view) => (
+        <>
+          {levels.map(({ levels: each, unswept }) => (
+            <>
+              {each.map(({ level, runs }) => (
+                <path class="cells" style={{ fillOpacity: level.shade }} d={runs.map((run) => path(run.map(view.px), true)).join("")} />
+              ))}
+              <path fill={hatchFill("unswept")} shape-rendering="crispEdges" d={unswept.map((run) => path(run.map(view.px), true)).join("")} />
+            </>
+          ))}
+          {screen.ground.map((ring) => (
+            <path class="searched" d={path(ring.map(view.px), true)} />
+          ))}
+          <Digs view={view} digs={screen.digs} />
+          {method.walks.map(({ path: course }) => (
+            <WalkLine view={view} course={course} name="walk" />
+          ))}
+          {method.further.map(({ path: course }) => (
+            <WalkLine view={view} course={course} name="walk-on" />
+          ))}
+          {levels.flatMap(({ levels: each }) =>
+            each.map(({ level, at }) => at && <Level at={view.px(at)} number={level.number} />),
+          )}
+          {method.gaps.map(({ name, place }) => (
+            <Sign square at={view.px(place)}>
+              {name}
+            </Sign>
+          ))}
+          {method.further.map(({ path: course }, i) => (
+            <Sign at={startOf(view, course)}>{i + 1}</Sign>
+          ))}
+        </>
+      )}
+    </Ground>
+  );
+}
+
+/** A further pass has its number before its start, where it covers nothing of the pass. */
+function startOf(view: View, course: readonly Grid[]) {
+  const [a, b] = course.map(view.px);
+  if (!a || !b) return { x: 0, y: 0 };
+  const long = Math.hypot(b.x - a.x, b.y - a.y) || 1;
+  return { x: a.x - (14 * (b.x - a.x)) / long, y: a.y - (14 * (b.y - a.y)) / long };
+}
+
+function Level({ at, number }: { at: { x: number; y: number }; number: number }) {
+  return (
+    <text class="level" x={at.x} y={at.y + 5} text-anchor="middle">
+      {number}
+    </text>
+  );
+}
+
+function toldAt(maps: readonly Cells[], place: Grid): Cited[] {
+  const cell = maps.map((cells) => cellAt(cells, place)).find((each) => each !== null);
+  if (!cell) return [];
+  const swept = cell.swept ? "swept: no line through here, whichever way it runs, is heard less than half as strong as from straight above" : "not swept: a line that runs one way or another would be missed";
+  return [
+    { name: "a line here is noticed", words: chance(cell.chance / 100), source: MAP },
+    { name: "this spot", words: swept, source: MAP },
+  ];
+}
+
+function shapesOf(method: SweepMethod, view: View): Shape[] {
+  const walks = [...method.walks.map((walk) => ({ ...walk, name: "walked" })), ...method.further.map((walk) => ({ ...walk, name: "still to walk" }))];
+  return [
+    ...walks.map(({ path: course, words, name }, i) => ({ key: `walk/${i}`, outline: course.map(view.px), told: [{ name, words, source: method.method }] })),
+    ...method.gaps.map(({ name, place, words }) => ({ key: `gap/${name}`, outline: [view.px(place)], told: [{ name: `gap ${name}`, words, source: MAP }] })),
+    ...method.further.map(({ path: course, words }, i) => ({ key: `further/${i}`, outline: [startOf(view, course)], told: [{ name: "still to walk", words, source: method.method }] })),
+  ];
+}
+
+/** The levels that the map shows, by their numbers, and what is hatched. */
+export function SweepLegend({ method }: { method: SweepMethod }) {
+  const levels = method.maps.map((map) => shaded(cellsOf(map)));
+  const found = [...new Map(levels.flatMap(({ levels: each }) => each).map(({ level }) => [level.number, level])).values()].sort((a, b) => a.number - b.number);
+  return (
+    <ul class="legend" aria-label="How often a line there is noticed">
+      {found.map(({ number, words, shade }) => (
+        <li>
+          <Swatch fill="none" shade={shade}>
+            <Level at={{ x: 22, y: 15 }} number={number} />
+          </Swatch>
+          <span>
+            {number}: a line there is noticed {words}.
+          </span>
+        </li>
+      ))}
+      {levels.some(({ unswept }) => unswept.length > 0) && (
+        <li>
+          <Swatch fill={hatchFill("unswept")} />
+          <span>Not swept: a line that runs one way or another would be missed.</span>
+        </li>
+      )}
+      {method.walks.length > 0 && (
+        <li>
+          <Swatch fill="none" edge={false}>
+            <path class="walk" d="M2 15H42" />
+          </Swatch>
+          <span>Walked.</span>
+        </li>
+      )}
+      {method.further.length > 0 && (
+        <li>
+          <Swatch fill="none" edge={false}>
+            <path class="walk-on" d="M2 15H42" />
+          </Swatch>
+          <span>Still to walk.</span>
+        </li>
+      )}
+    </ul>
+  );
+}
