@@ -7,6 +7,8 @@ import json
 import math
 import os
 import socket
+import sqlite3
+import struct
 import subprocess
 import sys
 import time
@@ -297,6 +299,37 @@ def test_lines_of_another_program_are_laid_under_and_degrees_are_refused(page: P
     expect(page.get_by_text("1 line is laid under the plan.")).to_be_visible()
     (kept,) = facts(server, page, 1)
     assert kept["payload"]["name"] == "plans/lines-1.geojson"
+
+
+def write_lines(path: Path, lines: list[list[tuple[float, float]]]) -> None:
+    """A GeoPackage in a grid of its own, by the standard (OGC 12-128r18, clause 2.1) with no library."""
+    with sqlite3.connect(path) as base:
+        base.executescript(
+            "CREATE TABLE gpkg_spatial_ref_sys (srs_name, srs_id INTEGER PRIMARY KEY, organization, "
+            "organization_coordsys_id, definition, description);"
+            "CREATE TABLE gpkg_geometry_columns (table_name, column_name, geometry_type_name, srs_id, z, m);"
+            "CREATE TABLE kerb (fid INTEGER PRIMARY KEY, geom BLOB);"
+            "INSERT INTO gpkg_spatial_ref_sys VALUES ('own', -1, 'NONE', -1, 'undefined', '');"
+            "INSERT INTO gpkg_geometry_columns VALUES ('kerb', 'geom', 'LINESTRING', -1, 0, 0);"
+        )
+        for line in lines:
+            points = b"".join(struct.pack("<dd", *at) for at in line)
+            shape = b"GP\x00\x01" + struct.pack("<iBII", -1, 1, 2, len(line)) + points
+            base.execute("INSERT INTO kerb (geom) VALUES (?)", (shape,))
+
+
+def test_a_geopackage_is_read_by_the_server_and_its_lines_kept_by_the_phone(
+    page: Page, server: Server, tmp_path: Path
+) -> None:
+    given = tmp_path / "layers.gpkg"
+    write_lines(given, [[(0.0, 0.0), (5.0, 2.0)], [(1.0, 1.0), (1.0, 4.0)]])
+    button(page, "Lay under").tap()
+    page.get_by_label("Picture, GeoJSON or GeoPackage").set_input_files(given)
+    expect(page.get_by_text("2 lines are laid under the plan.")).to_be_visible()
+    (kept,) = facts(server, page, 1)
+    sent = page.request.get(f"{server.url}/api/blobs/{kept['payload']['sha256']}").json()
+    paths = [feature["geometry"]["coordinates"] for feature in sent["features"]]
+    assert sorted(paths) == [[[0.0, 0.0], [5.0, 2.0]], [[1.0, 1.0], [1.0, 4.0]]]
 
 
 @pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
