@@ -2,15 +2,16 @@
 import type { ComponentChildren } from "preact";
 import { useMemo, useState } from "preact/hooks";
 import type { Units } from "../words/lengths";
-import { alongLayout, notesOf, placeAt, SECOND_PX, type AlongLayout } from "./along";
+import { alongLayout, notesOf, placeAt, SECOND_PX, type AlongLayout, type HookupOf, type Stretch } from "./along";
 import { Drawing, Picked } from "./Drawing";
-import { nearest, path, wide, type Point } from "./geometry";
+import { apart, nearest, path, wide, type Point } from "./geometry";
 import type { AlongLine, AlongPlace } from "./types";
 import { useWidth } from "./useWidth";
 
 interface AlongProps {
   line: AlongLine;
   units: Units;
+  hookupOf: HookupOf;
   /** What a place is called. */
   name: (place: AlongPlace) => string;
   /** What can be opened of a place. */
@@ -20,10 +21,10 @@ interface AlongProps {
 const TAP = "Tap the drawing for the numbers of the place there and where they came from; a table of all stands below.";
 const FEW = 60; // of more places the bars would run together
 
-export function AlongDrawn({ line, units, name, links }: AlongProps) {
+export function AlongDrawn({ line, units, hookupOf, name, links }: AlongProps) {
   const [ref, width] = useWidth<HTMLElement>();
   const [picked, setPicked] = useState<{ place: AlongPlace } | { hole: string } | null>(null);
-  const layout = alongLayout(line, units, width, Math.min(210, Math.max(150, 0.25 * innerHeight)));
+  const layout = alongLayout(line, units, width, Math.min(210, Math.max(150, 0.25 * innerHeight)), hookupOf);
   const tap = (at: Point) => {
     const holes = line.holes.map(({ hole, chainage_m, found, top_m, dug_to_m }) => {
       const end = layout.down((found ? top_m : dug_to_m) ?? 0);
@@ -56,7 +57,7 @@ export function AlongDrawn({ line, units, name, links }: AlongProps) {
       </Picked>
       <figcaption class="quiet">
         Band: where the middle of the line is, and what it carries, 19 times in 20. Crosses: as displayed.
-        {line.slopes.length > 0 && " Straight broken lines: how the displayed current falls."}
+        {line.slopes.length > 0 && " Straight broken lines: how the current falls."}
         {line.holes.length > 0 && " A test hole shows the top of the line."}
       </figcaption>
     </figure>
@@ -98,16 +99,32 @@ function Axes({ layout }: { layout: AlongLayout }) {
   );
 }
 
+/** All bands, then all that lies inside them: those of two hook-ups may lie over each other. */
+function Stretches({ of }: { of: readonly Stretch[] }) {
+  return (
+    <>
+      {of.map(({ band }) => (
+        <path class="around" d={path(band, true)} />
+      ))}
+      {of.map(({ band, middle, hookup }) => (
+        <>
+          <path class="middle" d={path(middle)} />
+          {hookup && (
+            <text x={middle.at(-1)!.x} y={band[middle.length - 1]!.y - 3} text-anchor="end">
+              {hookup}
+            </text>
+          )}
+        </>
+      ))}
+    </>
+  );
+}
+
 function Bands({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
   const { x, down } = layout;
   return (
     <g>
-      {layout.depth.map(({ band, middle }) => (
-        <>
-          <path class="around" d={path(band, true)} />
-          <path class="middle" d={path(middle)} />
-        </>
-      ))}
+      <Stretches of={layout.depth} />
       {line.places.map(({ chainage_m, depth_m, shown_depth_m }) => (
         <>
           {line.places.length <= FEW && <path class="bar-of" d={`M${x(chainage_m)} ${down(depth_m.low)}V${down(depth_m.high)}`} />}
@@ -123,12 +140,7 @@ function Currents({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
   const { x, up } = layout;
   return (
     <g>
-      {layout.current.map(({ band, middle }) => (
-        <>
-          <path class="around" d={path(band, true)} />
-          <path class="middle" d={path(middle)} />
-        </>
-      ))}
+      <Stretches of={layout.current} />
       {line.slopes.map(({ from_m, to_m, from_ma, to_ma }) => (
         <path class="slope" d={path([{ x: x(from_m), y: up(from_ma) }, { x: x(to_m), y: up(to_ma) }])} />
       ))}
@@ -168,13 +180,20 @@ function Swaps({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
 /** What stands above the ground: changes of the current by their numbers, and where a second line runs. */
 function Above({ layout, line }: { layout: AlongLayout; line: AlongLine }) {
   const { x, secondsTop, depthTop, currentTop, currentBottom } = layout;
+  const notes = notesOf(line);
+  const middles = apart(
+    notes.map(({ at }) => ({ at: x(at), width: 24 })),
+    0,
+    layout.width,
+    2,
+  );
   return (
     <>
-      {notesOf(line).map(({ at }, i) => (
+      {notes.map(({ at }, i) => (
         <g class="event">
-          <path d={`M${x(at)} 22V${depthTop}M${x(at)} ${currentTop}V${currentBottom}`} />
-          <circle cx={x(at)} cy="12" r="11" />
-          <text x={x(at)} y="17" text-anchor="middle">
+          <path d={`M${middles[i]} 22L${x(at)} 30V${depthTop}M${x(at)} ${currentTop}V${currentBottom}`} />
+          <circle cx={middles[i]} cy="12" r="11" />
+          <text x={middles[i]} y="17" text-anchor="middle">
             {i + 1}
           </text>
         </g>

@@ -72,6 +72,12 @@ describe("a line from end to end", () => {
     expect(groups([{ before: "2", after: "3", from_m: 10, to_m: 20, words: "" }])).toEqual(["12", "34"]);
   });
 
+  it("does not join the current of one hook-up to that of another", () => {
+    const { current, depth } = alongLayout(line(), "m", 388, 180, ({ id }) => (Number(id) % 2 ? "west" : "east"));
+    expect(current.map(({ hookup, middle }) => [hookup, middle.length])).toEqual([["west", 2], ["east", 2]]);
+    expect(depth.map(({ hookup, middle }) => [hookup, middle.length])).toEqual([["", 4]]);
+  });
+
   it("answers a tap with the nearest place", () => {
     const drawn = alongLayout(line(), "ft-in", 388, 180);
     expect(placeAt(line(), drawn, drawn.x(16))?.id).toBe("3");

@@ -12,6 +12,8 @@ export interface Tick {
 export interface Stretch {
   readonly band: readonly Point[];
   readonly middle: readonly Point[];
+  /** The hook-up that its current is of, where the line has several; "" otherwise. */
+  readonly hookup: string;
 }
 
 export interface AlongLayout {
@@ -41,8 +43,11 @@ const GAP_PX = 48;
 const FOOT_PX = 44;
 const END_PX = 14;
 
+/** The hook-up that a place was read under. */
+export type HookupOf = (place: AlongPlace) => string;
+
 /** Lay a line out in a width; `tall` is the height of the depths, the currents have two thirds of it. */
-export function alongLayout(line: AlongLine, units: Units, width: number, tall: number): AlongLayout {
+export function alongLayout(line: AlongLine, units: Units, width: number, tall: number, hookupOf: HookupOf = () => ""): AlongLayout {
   const margin = line.to_m - line.from_m < 1e-6 ? 1 : 0;
   const [from, to] = [line.from_m - margin, line.to_m + margin];
   const deep = multiples(0, line.deepest_m, roundStep(line.deepest_m, units, 6));
@@ -77,7 +82,9 @@ export function alongLayout(line: AlongLine, units: Units, width: number, tall: 
     depths: deep.map((m) => ({ at: down(m), words: tick(m, units) })),
     currents: amps.map((ma) => ({ at: up(ma), words: String(ma) })),
     depth: stretches.map((places) => stretch(places, x, down, ({ depth_m }) => depth_m)),
-    current: stretches.map((places) => stretch(places, x, up, ({ current_ma }) => current_ma)),
+    current: stretches
+      .flatMap((places) => byHookup(places, hookupOf))
+      .map((places) => stretch(places, x, up, ({ current_ma }) => current_ma, hookupOf(places[0]!))),
     x,
     down,
     up,
@@ -103,11 +110,25 @@ export function stretchesOf({ places, swaps }: AlongLine): AlongPlace[][] {
   return groups;
 }
 
+/** Each hook-up puts a current of its own on the line: one is not joined to another. */
+function byHookup(places: readonly AlongPlace[], hookupOf: HookupOf): AlongPlace[][] {
+  const groups = new Map<string, AlongPlace[]>();
+  for (const place of places) groups.set(hookupOf(place), [...(groups.get(hookupOf(place)) ?? []), place]);
+  return [...groups.values()];
+}
+
 type Band = { readonly value: number; readonly low: number; readonly high: number };
 
-function stretch(places: readonly AlongPlace[], x: (m: number) => number, y: (value: number) => number, of: (place: AlongPlace) => Band): Stretch {
+function stretch(
+  places: readonly AlongPlace[],
+  x: (m: number) => number,
+  y: (value: number) => number,
+  of: (place: AlongPlace) => Band,
+  hookup = "",
+): Stretch {
   const points = (end: (band: Band) => number) => places.map((place) => ({ x: x(place.chainage_m), y: y(end(of(place))) }));
-  return { band: [...points(({ high }) => high), ...points(({ low }) => low).reverse()], middle: points(({ value }) => value) };
+  const band = [...points(({ high }) => high), ...points(({ low }) => low).reverse()];
+  return { band, middle: points(({ value }) => value), hookup };
 }
 
 /** The place whose chainage is nearest to where was tapped. */

@@ -3,20 +3,24 @@ import { useState } from "preact/hooks";
 import type { Shown } from "../api/screens";
 import { useScreen } from "../api/useScreen";
 import { AlongDrawn } from "../draw/AlongDrawn";
-import { notesOf } from "../draw/along";
+import { notesOf, type HookupOf } from "../draw/along";
 import { Lines } from "../draw/Lines";
 import { Stands } from "../draw/Stands";
 import type { AlongLine, AlongPlace, AlongScreen } from "../draw/types";
+import type { Folded } from "../fold/fold";
+import { useJob } from "../journal";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
 import { band, length, type Units } from "../words/lengths";
 
 const SHEET: Record<string, string> = { reading: "read", profile: "walk", side_reading: "side" };
+const TABLE: Record<string, string> = { reading: "readings", profile: "profiles", side_reading: "side_readings" };
 const NAME: Record<string, string> = { reading: "Reading", profile: "Walk across", side_reading: "Reading from the side" };
 const named = ({ source, id }: AlongPlace) => `${NAME[source] ?? source} ${id}`;
 
 export default function Along({ job, rest }: ScreenProps) {
   const seen = useScreen<Shown<AlongScreen>>(`/api/jobs/${encodeURIComponent(job)}/screens/along`, job);
+  const folded = useJob(job);
   const screen = seen.screen?.screen ?? null;
   const chosen = screen?.lines.some(({ line }) => line === rest[0]) ? rest[0]! : (swapped(screen) ?? screen?.lines[0])?.line;
   const shown = screen?.lines.filter(({ line }) => line === chosen) ?? [];
@@ -32,7 +36,7 @@ export default function Along({ job, rest }: ScreenProps) {
     <Page title="Along the line" back={to("job", job)} foot={<Next job={job} lines={shown} />}>
       <Lines lines={screen.lines} chosen={chosen} address={(line) => to("job", job, "along", line)} />
       {shown.map((line) => (
-        <OneLine key={`${line.line}/${line.from_m}`} job={job} line={line} units={screen.units as Units} />
+        <OneLine key={`${line.line}/${line.from_m}`} job={job} line={line} units={screen.units as Units} hookupOf={hookupsOf(folded)} />
       ))}
       <Stands seen={seen} />
       <Apart screen={screen} job={job} />
@@ -60,7 +64,7 @@ function Next({ job, lines }: { job: string; lines: readonly AlongLine[] }) {
   );
 }
 
-function OneLine({ job, line, units }: { job: string; line: AlongLine; units: Units }) {
+function OneLine({ job, line, units, hookupOf }: { job: string; line: AlongLine; units: Units; hookupOf: HookupOf }) {
   const [says = "", ...others] = line.says;
   const [first, after] = firstSentence(says);
   const links = ({ source, id }: AlongPlace) => (
@@ -80,7 +84,7 @@ function OneLine({ job, line, units }: { job: string; line: AlongLine; units: Un
       {[after, ...others].filter(Boolean).map((words) => (
         <p>{words}</p>
       ))}
-      <AlongDrawn line={line} units={units} name={named} links={links} />
+      <AlongDrawn line={line} units={units} hookupOf={hookupOf} name={named} links={links} />
       {notes.length > 0 && (
         <ol>
           {notes.map(({ words, cause }) => (
@@ -106,6 +110,11 @@ function OneLine({ job, line, units }: { job: string; line: AlongLine; units: Un
       <p class="quiet">{line.direction}</p>
     </section>
   );
+}
+
+/** The hook-up of a row, as it was written down; "" where none is named. */
+function hookupsOf(folded: Folded | null): HookupOf {
+  return ({ source, id }) => folded?.tables[TABLE[source] ?? ""]?.get(id)?.rows[0]?.setup ?? "";
 }
 
 /** The first sentence is read in two seconds; what follows it stands below. */
