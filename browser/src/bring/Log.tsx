@@ -130,13 +130,19 @@ function Questions({ seen, ask }: AskProps) {
           key={id}
           words={words}
           chosen={answer}
-          answers={choices.map((choice) => [choice.value, choice.words])}
+          answers={[...(id === "zone" ? ownClock() : []), ...choices.map((choice): [string, string] => [choice.value, choice.words])]}
           example={example}
           pick={(given) => ask(withAnswer(mapping, id, given))}
         />
       ))}
     </>
   );
+}
+
+/** The zone of this device by its name, which knows summer time. */
+function ownClock(): [string, string][] {
+  const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  return zone && zone !== "UTC" ? [[zone, `this device's, ${zone}`]] : [];
 }
 
 interface AskedProps {

@@ -147,7 +147,7 @@ def _numbers(part: Part, columns: Sequence[Meant]) -> Iterator[LogQuestion]:
             QuestionChoice("blank", "nothing was taken there"),
             QuestionChoice("zero", "0 was read"),
         )
-        yield LogQuestion("zero", f"What does 0 stand for? There are {where}", choices)
+        yield LogQuestion("zero", f"What does 0 stand for? Cells with 0: {where}", choices)
 
 
 def _is_zero(cell: str) -> bool:
