@@ -73,8 +73,8 @@ export function Patterns() {
         {line("M0 0V5")}
         {line("M4.5 6V11")}
       </pattern>
-      <pattern id="hatch-unswept" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)">
-        {line("M0 0V7")}
+      <pattern id="hatch-unswept" width="7" height="7" patternUnits="userSpaceOnUse">
+        <circle class="shade" cx="2" cy="2" r="1.3" />
       </pattern>
     </defs>
   );

@@ -1,4 +1,4 @@
-/** One method of a sweep on the ground: how likely a line is noticed in greys, what was not swept hatched, walks as arrows. */
+/** One method of a sweep on the ground: how likely a line is noticed in greys, what was not swept dotted, walks as arrows. */
 import { path } from "../draw/geometry";
 import type { Cited } from "../draw/types";
 import type { Units } from "../words/lengths";
@@ -45,7 +45,7 @@ export function SweepDrawn({ screen, method }: { screen: SweepScreen; method: Sw
             <WalkLine view={view} course={course} name="walk-on" />
           ))}
           {levels.flatMap(({ levels: each }) =>
-            each.map(({ level, at }) => at && <Level at={view.px(at)} number={level.number} />),
+            each.map(({ level, at }) => at && <Mark at={view.px(at)} words={level.mark} />),
           )}
           {method.gaps.map(({ name, place }) => (
             <Sign square at={view.px(place)}>
@@ -69,10 +69,10 @@ function startOf(view: View, course: readonly Grid[]) {
   return { x: a.x - (14 * (b.x - a.x)) / long, y: a.y - (14 * (b.y - a.y)) / long };
 }
 
-function Level({ at, number }: { at: { x: number; y: number }; number: number }) {
+function Mark({ at, words }: { at: { x: number; y: number }; words: string }) {
   return (
     <text class="level" x={at.x} y={at.y + 5} text-anchor="middle">
-      {number}
+      {words}
     </text>
   );
 }
@@ -102,20 +102,18 @@ export function SweepLegend({ method }: { method: SweepMethod }) {
   const found = [...new Map(levels.flatMap(({ levels: each }) => each).map(({ level }) => [level.number, level])).values()].sort((a, b) => a.number - b.number);
   return (
     <ul class="legend" aria-label="How often a line there is noticed">
-      {found.map(({ number, words, shade }) => (
+      {found.map(({ number, mark, words, shade }) => (
         <li>
-          <Swatch fill="none" shade={shade}>
-            <Level at={{ x: 22, y: 15 }} number={number} />
-          </Swatch>
+          <Swatch fill="none" shade={shade} />
           <span>
-            {number}: a line there is noticed {words}.
+            {number}, written {mark}: a line there is noticed {words}.
           </span>
         </li>
       ))}
       {levels.some(({ unswept }) => unswept.length > 0) && (
         <li>
           <Swatch fill={hatchFill("unswept")} />
-          <span>Not swept: a line that runs one way or another would be missed.</span>
+          <span>Dotted, not swept: a line that runs one way or another would be missed.</span>
         </li>
       )}
       {method.walks.length > 0 && (

@@ -6,10 +6,11 @@ const OUTSIDE = 255;
 const SWEPT = 50;
 
 export interface Level {
-  /** Written on the ground and in the legend. */
   readonly number: number;
   /** From so many hundredths up. */
   readonly from: number;
+  /** Written on the ground: so often at least. */
+  readonly mark: string;
   readonly words: string;
   /** How much of the text's shade is laid over the ground. */
   readonly shade: number;
@@ -17,11 +18,11 @@ export interface Level {
 
 /** How often a line there is noticed, the best first. */
 export const LEVELS: readonly Level[] = [
-  { number: 1, from: 90, words: "9 times in 10 or more", shade: 0 },
-  { number: 2, from: 75, words: "3 in 4 to 9 in 10", shade: 0.12 },
-  { number: 3, from: 50, words: "1 in 2 to 3 in 4", shade: 0.25 },
-  { number: 4, from: 25, words: "1 in 4 to 1 in 2", shade: 0.4 },
-  { number: 5, from: 0, words: "less than 1 in 4", shade: 0.55 },
+  { number: 1, from: 90, mark: "9 in 10", words: "9 times in 10 or more", shade: 0 },
+  { number: 2, from: 75, mark: "3 in 4", words: "3 in 4 to 9 in 10", shade: 0.12 },
+  { number: 3, from: 50, mark: "1 in 2", words: "1 in 2 to 3 in 4", shade: 0.25 },
+  { number: 4, from: 25, mark: "1 in 4", words: "1 in 4 to 1 in 2", shade: 0.4 },
+  { number: 5, from: 0, mark: "less", words: "less than 1 in 4", shade: 0.55 },
 ];
 
 export const levelOf = (hundredths: number): Level => LEVELS.find(({ from }) => hundredths >= from)!;
@@ -64,7 +65,7 @@ type Run = [Grid, Grid, Grid, Grid];
 export interface Shaded {
   readonly level: Level;
   readonly runs: readonly Run[];
-  /** Where its number stands; null where there is no room for it. */
+  /** Where its mark stands; null where there is no room for it. */
   readonly at: Grid | null;
 }
 
@@ -95,7 +96,7 @@ function runsOf(map: SweepMap, has: (at: number) => boolean): Run[] {
   return runs;
 }
 
-const ROUND = 3; // cells to each side that have to be mostly alike for a number to stand there
+const ROUND = 3; // cells to each side that have to be mostly alike for a mark to stand there
 
 function roomFor(map: SweepMap, number: readonly number[], wanted: number): Grid | null {
   let [best, most] = [null as Grid | null, ROUND * (2 * ROUND + 1) - 1];

@@ -94,7 +94,7 @@ function Gaps({ job, method }: { job: string; method: SweepMethod }) {
       {method.further.length === 0 && <p>None: no gap is left to this method. What no sweep finds stands below.</p>}
       <ol class="plain rows">
         {method.further.map(({ words }, i) => (
-          <li class="evidence">
+          <li class="walk-row">
             <span>{words}</span>
             <a class="button" href={to("job", job, "sweep", "new", idOf(method.method), i + 1)} aria-label={`Walked pass ${i + 1}`}>
               Walked
