@@ -3,11 +3,21 @@ import { useEffect, useState } from "preact/hooks";
 import { getJson, Gone, postJson, Refused } from "../api/client";
 import type { CodeBody, DevicesBody } from "../api/screens";
 import { ownDevice, send, useSetting } from "../journal";
+import { spoken } from "../words/times";
 import { Field } from "./Field";
 
 type Seen = DevicesBody | "gone" | "not paired" | null;
 
-export function Devices() {
+export interface Pairing {
+  seen: Seen;
+  wrong: string;
+  look: () => Promise<void>;
+  attempt: (work: () => Promise<unknown>) => Promise<void>;
+  show: (seen: DevicesBody) => void;
+}
+
+/** How this device stands with the server: may it ask, and which others may. */
+export function usePairing(): Pairing {
   const [seen, setSeen] = useState<Seen>(null);
   const [wrong, setWrong] = useState("");
   const attempt = async (work: () => Promise<unknown>): Promise<void> => {
@@ -22,25 +32,44 @@ export function Devices() {
   };
   const look = () => attempt(async () => setSeen(await getJson<DevicesBody>("/api/devices")));
   useEffect(() => void look(), []);
-  if (seen === null) return null;
+  return { seen, wrong, look, attempt, show: setSeen };
+}
+
+/** The first thing on a device that may not ask the server: how it comes to. Nothing elsewhere. */
+export function PairFirst({ pairing }: { pairing: Pairing }) {
+  const { seen, wrong, look, attempt } = pairing;
+  if (seen !== "not paired") return null;
+  const pair = (sent: { code: string; device: string; name: string }) => attempt(async () => (await postJson("/api/pair", sent), send(), await look()));
+  return (
+    <section>
+      <Pair pair={pair} />
+      {wrong && <p role="alert">{wrong}</p>}
+    </section>
+  );
+}
+
+export function Devices({ pairing }: { pairing: Pairing }) {
+  const { seen, wrong, look, attempt, show } = pairing;
+  if (seen === null || seen === "not paired") return null;
+  if (seen === "gone")
+    return (
+      <section>
+        <h2>The server</h2>
+        <p>It does not answer. What is written down waits here and is sent when it does.</p>
+        <button type="button" onClick={() => void look()}>
+          Ask again
+        </button>
+      </section>
+    );
   const end = (device: string) =>
     attempt(async () => {
       const left = await postJson<DevicesBody>(`/api/devices/${device}/revoke`, {});
-      setSeen(left.asking === device ? "not paired" : left);
+      if (left.asking === device) await look(); // refused from now on, and says so
+      else show(left);
     });
   return (
     <section>
-      {seen === "gone" && (
-        <>
-          <h2>The server</h2>
-          <p>It does not answer. What is written down waits here and is sent when it does.</p>
-          <button type="button" onClick={() => void look()}>
-            Ask again
-          </button>
-        </>
-      )}
-      {seen === "not paired" && <Pair pair={(sent) => attempt(async () => (await postJson("/api/pair", sent), send(), await look()))} />}
-      {typeof seen === "object" && (seen.asking === null ? <AtServer seen={seen} attempt={attempt} end={end} /> : <OnPhone seen={seen} end={end} />)}
+      {seen.asking === null ? <AtServer seen={seen} attempt={attempt} end={end} /> : <OnPhone seen={seen} end={end} />}
       {wrong && <p role="alert">{wrong}</p>}
     </section>
   );
@@ -139,4 +168,4 @@ function End({ words, sure, end }: { words: string; sure: string; end: () => Pro
 
 const named = (name: string): string => name || "a device without a name";
 
-const day = (iso: string): string => new Date(iso).toLocaleDateString("en", { day: "numeric", month: "short", year: "numeric" });
+const day = (iso: string): string => spoken(new Date(iso), new Date());

@@ -1,6 +1,6 @@
 /** What this device is called and how it shows things. */
 import { useKept, useSetting, useWaiting, waiting, deviceId } from "../journal";
-import { Devices } from "../parts/Devices";
+import { Devices, PairFirst, usePairing } from "../parts/Devices";
 import { Field } from "../parts/Field";
 import { Page } from "../parts/Page";
 import { waitingWords } from "../words/times";
@@ -11,9 +11,11 @@ export default function Set() {
   const count = useWaiting().length;
   const device = useKept(deviceId, []);
   const kept = useKept(async () => (await navigator.storage?.persisted?.()) ?? false, []);
+  const pairing = usePairing();
   if (name === null || pace === null) return null;
   return (
     <Page title="This device" back="#/">
+      <PairFirst pairing={pairing} />
       <Field label="Your name, as it stands beside what you write down" value={name} change={setName} />
       <Picked name="units" label="Lengths" otherwise="ft-in" answers={[["ft-in", "Feet and inches"], ["m", "Metres"]]} />
       <Picked
@@ -35,7 +37,7 @@ export default function Set() {
       <p class="quiet">
         {kept ? "This browser keeps it until it is sent." : "This browser may clear it when the device is full; install the page to have it kept."}
       </p>
-      <Devices />
+      <Devices pairing={pairing} />
       {device && <p class="quiet">Device {device}</p>}
     </Page>
   );

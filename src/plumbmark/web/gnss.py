@@ -30,7 +30,11 @@ _SIGMA_WITHIN_S: Final = 2.0
 _SILENT_S: Final = 20.0
 _WAITS_S: Final = (1.0, 2.0, 5.0, 10.0)
 _LONGEST: Final = 4096  # of a line; NMEA 0183 allows 82 characters, receivers write more
-_SENTENCE: Final = re.compile(rb"\$[A-Z]{2}(?:GGA|GST),[\x20-\x7e]*?\*[0-9A-Fa-f]{2}")
+_SENTENCE: Final = re.compile(
+    rb"\$[A-Z]{2}(?:GGA|GST),[\x20-\x23\x25-\x7e]*?\*[0-9A-Fa-f]{2}"
+)  # a new $ begins anew
+#: Radius over one sigma that holds 19 in 20 of places scattered alike in both directions: sqrt(-2 ln 0.05).
+_WITHIN: Final = math.sqrt(-2.0 * math.log(0.05))
 _DAY_S: Final = 86400.0
 #: GGA's kinds of fix that were measured.
 _MEASURED: Final = {1: "single", 2: "corrected", 3: "precise service", 4: "fixed", 5: "float"}
@@ -307,7 +311,9 @@ def _standing(
             PositionState.PLACE,
             f"{_sentence(f'{place.fix} fix')} The receiver does not say how good it is.",
         )
-    return PositionState.PLACE, _sentence(f"{place.fix} fix, one sigma {_length(place.position_sigma_m)}")
+    return PositionState.PLACE, _sentence(
+        f"{place.fix} fix, within {_length(_WITHIN * place.position_sigma_m)} 19 times in 20"
+    )
 
 
 def _length(metres: float) -> str:
