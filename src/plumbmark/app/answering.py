@@ -18,6 +18,7 @@ from pydantic import TypeAdapter
 from plumbmark import __version__
 from plumbmark.app.known import Known, know
 from plumbmark.app.lane import Lane
+from plumbmark.app.solved import solved
 from plumbmark.app.worker import Worker, WorkerEnded, WorkerError
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.clearance import ClearanceAnswer
@@ -313,9 +314,7 @@ class Answering:
 
 def answer_of(job: Job, cannot: frozenset[str]) -> Solution:
     """The solution of a job; run in a worker."""
-    from plumbmark.inference.solve import solve_job
-
-    return solve_job(job, cannot)
+    return solved(job, cannot)[0]
 
 
 def near_answer(job: Job, line: str, ident: str) -> StationEstimate | None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from plumbmark.app.outfile import where_to_write
 from plumbmark.app.solve import Outcome, finished
+from plumbmark.app.solved import solved
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.base.units import parse_length
 from plumbmark.model.clearance import ClearanceAnswer, ZoneRule
@@ -109,15 +110,14 @@ def check_job(
     """
     from plumbmark.clearance.check import check_clearance, surprises_of
     from plumbmark.clearance.shapes import footprints_of
-    from plumbmark.inference.solve import solve_job, solve_with_posterior
     from plumbmark.planning.sweep import swept
 
     for dig in job.digs:  # before the long work
         footprints_of(dig)
-    solution, posterior = solve_with_posterior(job)
+    solution, posterior = solved(job)
     surprises: tuple[str, ...] = ()
     if any(hole.found for hole in job.test_holes):
-        surprises = surprises_of(job, solve_job(replace(job, test_holes=())))
+        surprises = surprises_of(job, solved(replace(job, test_holes=()))[0])
     answer = check_clearance(
         job,
         solution,

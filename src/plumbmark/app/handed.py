@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from plumbmark.app.solved import solved
 from plumbmark.model.clearance import ClearanceAnswer, ZoneRule
 from plumbmark.model.estimate import Solution
 from plumbmark.model.job import Job
@@ -45,12 +46,11 @@ def hand_over(job: Job, rule: ZoneRule) -> Handed:
     from plumbmark.handover.marks import plan_marks
     from plumbmark.handover.on_plan import on_plan
     from plumbmark.handover.quality import quality_claims
-    from plumbmark.inference.solve import solve_job
 
     if job.digs:
         solution, clearance = check_job(job, rule)
     else:
-        solution, clearance = solve_job(job), None
+        solution, clearance = solved(job)[0], None
     marks = plan_marks(*on_plan(job, solution))
     return Handed(solution, clearance, marks, quality_claims(job, solution))
 

@@ -136,13 +136,15 @@ def solve_near(job: Job, line: str, ident: str) -> StationEstimate | None:
     return next((s for s in told.stations if s.id == ident), None)
 
 
-def solve_with_posterior(job: Job) -> tuple[Solution, Posterior]:
+def solve_with_posterior(job: Job, cannot: frozenset[str] = frozenset()) -> tuple[Solution, Posterior]:
     """Where each line of `job` is, and the posterior that joint samples are drawn from.
 
     Parameters
     ----------
     job : Job
         As a reader gave it; facts only.
+    cannot : frozenset of str
+        Actions that cannot be done, so that none of them is the next step.
 
     Returns
     -------
@@ -151,7 +153,7 @@ def solve_with_posterior(job: Job) -> tuple[Solution, Posterior]:
     """
     parts: dict[str, list[Part]] = {}
     others: dict[str, Callable[[int, np.random.Generator, float], LineDraws]] = {}
-    solution = _solve(job, parts, others)
+    solution = _solve(job, parts, others, cannot)
     return solution, Posterior({name: tuple(some) for name, some in parts.items()}, others)
 
 
