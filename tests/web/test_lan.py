@@ -1,11 +1,12 @@
 """Phones over the network: HTTPS alone, and nothing but the page without the token of a paired one.
 
-127.0.0.2 stands in for the address of this machine on a network: another socket, another name, the same cable.
+127.0.0.2 stands in for the address of this machine on a network.
 """
 
 from __future__ import annotations
 
 import json
+import socket
 import ssl
 import threading
 import time
@@ -120,7 +121,7 @@ def test_everything_of_the_api_needs_a_token(site: Site) -> None:
         {"cookie": f"{COOKIE}=no-such-token"},
         {"cookie": f"{COOKIE}="},
         {"authorization": "Bearer no-such-token"},
-        {"authorization": "Bearer "},
+        {"authorization": "Bearer"},
         {"authorization": "Basic eDp5"},
     ],
 )
@@ -403,9 +404,10 @@ def test_names_that_are_none(name: str) -> None:
 
 
 def test_the_address_of_this_machine_is_found_or_its_lack_told() -> None:
-    try:
-        found = lan_host(None)
-    except ServeError as error:
-        assert "in no network" in str(error)
-    else:
-        assert found not in {"127.0.0.1", "0.0.0.0"}
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+        reached = way.connect_ex(("198.51.100.1", 9)) == 0
+    if reached:
+        assert lan_host(None) not in {"127.0.0.1", "0.0.0.0"}
+        return
+    with pytest.raises(ServeError, match="in no network"):
+        lan_host(None)

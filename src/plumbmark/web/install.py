@@ -111,7 +111,8 @@ def _at_server(lan: Lan, code: str = "") -> str:
     return (
         f"<h1>Take the field app in</h1><h2>1. Open this on the phone</h2><p class=picture>{picture}</p>"
         f'<p class="answer">{escape(lan.address)}<wbr>install</p>'
-        "<p>The phone warns that it does not know the server: it cannot yet. Go on to the page, once, and follow its steps.</p>"
+        "<p>The phone warns that it does not know the server: it cannot yet. Go on to the page, once, and "
+        "follow its steps.</p>"
         f"<h2>2. Compare the SHA-256</h2><p class=number>{_in_rows(lan.authority.fingerprint)}</p>"
         f"<p>{_NOT_THE_NUMBER.replace('this page', 'the page on the phone')}</p>"
         f"<h2>3. Pair it</h2>{shown}"
