@@ -27,6 +27,10 @@ describe("what is on the plan", () => {
     const items = drawn([base, thing("pole-1", { kind: "pole", baseline: "B1", station: "1 m", offset_ft: "10" })]);
     expect(items.find(({ key }) => key === "pole-1")!.path[0]).toEqual([expect.closeTo(3.048, 9), expect.closeTo(1, 9)]);
   });
+  it("draws nothing that was told along a baseline that stands nowhere", () => {
+    const keys = { start_easting_m: "0", start_northing_m: "0", end_easting_m: "1", end_northing_m: "0", placed: false };
+    expect(drawn([kept("item", { table: "baselines", key: "words-1", keys }), thing("pole-1", { baseline: "words-1", station: "1 m" })])).toEqual([]);
+  });
   it("keeps what the server says of a row, and drops what is gone from the journal", () => {
     const mine = thing("meter-1", { kind: "meter", ...at });
     const screen = screenOf({ things: [{ thing: "meter-1", kind: "meter", place: [9, 9], colour: null, words: "Said there." }, { thing: "gone", kind: "pole", place: [1, 1], colour: null, words: "" }] });

@@ -224,7 +224,9 @@ const number = (held: unknown): number | null => {
   return read && (read.low + read.high) / 2;
 };
 
+/** Ends of a baseline; null of one that stands nowhere, whose places were told in words. */
 function baselineEnds(keys: Record<string, unknown>): [Point, Point] | null {
+  if (keys.placed === false) return null;
   const ends = ["start_easting_m", "start_northing_m", "end_easting_m", "end_northing_m"].map((name) => number(keys[name]));
   if (ends.some((end) => end === null)) return null;
   const [a, b, c, d] = ends as number[];
