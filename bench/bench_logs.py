@@ -3,8 +3,8 @@
     PYTHONPATH=src python bench/bench_logs.py [ROWS ...]
 
 A table of readings with nine columns, and an NMEA 0183 log with three sentences a fix, both invented. Three
-times are printed, in seconds of the clock: the first look, the look with every question answered, and the writing down
-on SQLite.
+times are printed, in seconds of the clock: the first look, the look with every question answered, and the
+writing down on SQLite.
 """
 
 from __future__ import annotations
