@@ -58,7 +58,7 @@ export function PassSheet({ job, sheet, asked, further, screen }: PassProps) {
       foot={
         <div class="sheet">
           {on ? (
-            <button type="button" class="main wide" disabled={open !== "method" && !isPlaced(pass[open as "from" | "to"])} onClick={() => setOpen(on)}>
+            <button type="button" class="main wide" disabled={open === "method" ? !pass.own.method : !isPlaced(pass[open as "from" | "to"])} onClick={() => setOpen(on)}>
               Go on
             </button>
           ) : (
@@ -78,10 +78,11 @@ export function PassSheet({ job, sheet, asked, further, screen }: PassProps) {
         )}
         {(open === "from" || open === "to") && (
           <>
+            <h2 class="question" tabIndex={-1}>{open === "from" ? "Where did the pass begin?" : "Where did it end?"}</h2>
             {screen?.extent && <OnPlan screen={screen} end={open} cells={pass[open]} onPlace={(cells) => move(open)(cells, [], false)} />}
             <PlaceQuestion
               key={open}
-              asks={open === "from" ? "Where did the pass begin?" : "Where did it end?"}
+              asks={screen?.extent ? "Or say it" : ""}
               sheet={sheet}
               cells={pass[open]}
               own={`P${key}-${open}`}
