@@ -7,6 +7,7 @@ import { Stands } from "../draw/Stands";
 import { after, Asking, NO_METAL, NOTHING_GIVEN, type Given, type Step } from "../ground/Asking";
 import { DepthShown, PlanDrawn } from "../ground/PlanDrawn";
 import type { PlanAnswer, PlanRow, PlanScreen } from "../ground/types";
+import { OLDER, useLast } from "../ground/useLast";
 import { useSetting } from "../journal";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
@@ -25,14 +26,15 @@ export default function Plan({ job }: ScreenProps) {
   const [step, setStep] = useState<Step | null>(null);
   const [wrong, setWrong] = useState("");
   const [busy, setBusy] = useState(false);
-  const screen = seen.screen?.screen ?? null;
+  const [justAsked, setJustAsked] = useState(false);
+  const { screen, older } = useLast(seen);
   const asking = step ?? (screen && !screen.says && !kept ? "made_of" : null);
   useEffect(() => scrollTo(0, 0), [asking]);
   if (!seen.ready || kept === null) return <p class="loading">…</p>;
   if (!screen)
     return (
       <Page title="Hook-up plan" back={to("job", job)}>
-        <p class="answer">{seen.screen?.note ? "The hook-up plan is being worked out." : "Where to connect is worked out on the server, which was not reached yet."}</p>
+        <p class="answer">{seen.screen ? "Where to connect is not worked out yet." : "Where to connect is worked out on the server, which was not reached yet."}</p>
         <Stands seen={seen} />
       </Page>
     );
@@ -44,6 +46,7 @@ export default function Plan({ job }: ScreenProps) {
       const answer = await postJson<PlanAnswer>("/api/plan/questions", { made_of, reached, bonded, units: screen.units });
       keep({ given: all, answer });
       setStep(null);
+      setJustAsked(true);
     } catch (reason) {
       setWrong(reason instanceof Gone ? "The answer is worked out on the server, which is not reached now. What you tapped is kept on this screen: ask again." : (reason as Error).message);
     }
@@ -78,6 +81,8 @@ export default function Plan({ job }: ScreenProps) {
       </Page>
     );
   }
+  // The answer just asked for stands first; else the job's own sketch, which knows more than three answers.
+  const byQuestions = kept && (justAsked || !screen.says);
   const cautions = [...new Set([...(kept ? kept.answer.cautions : []), ...screen.cautions])];
   return (
     <Page
@@ -101,7 +106,8 @@ export default function Plan({ job }: ScreenProps) {
         </>
       }
     >
-      {screen.says && <p class="answer">{screen.says}</p>}
+      {byQuestions && <p class="answer">{kept.answer.says}</p>}
+      {screen.says && !byQuestions && <p class="answer">{screen.says}</p>}
       {cautions.length > 0 && (
         <details class="notice">
           <summary>{cautions[0]}</summary>
@@ -111,8 +117,22 @@ export default function Plan({ job }: ScreenProps) {
         </details>
       )}
       <Stands seen={seen} />
+      {older && <p>{OLDER}</p>}
+      {byQuestions && <ByQuestions screen={screen} kept={kept} />}
+      {byQuestions && screen.says && (
+        <>
+          <h2>By the sketch of this job</h2>
+          <p class="strong">{screen.says}</p>
+        </>
+      )}
       {screen.hookups.length > 0 && <Sketch screen={screen} />}
-      {kept && <ByQuestions screen={screen} kept={kept} second={screen.says !== ""} />}
+      {kept && !byQuestions && (
+        <>
+          <h2>By three questions alone</h2>
+          <p class="strong">{kept.answer.says}</p>
+          <ByQuestions screen={screen} kept={kept} />
+        </>
+      )}
       {screen.warnings.map((words) => (
         <p>{words}</p>
       ))}
@@ -120,14 +140,12 @@ export default function Plan({ job }: ScreenProps) {
   );
 }
 
-function ByQuestions({ screen, kept: { given, answer }, second }: { screen: PlanScreen; kept: Answered; second: boolean }) {
+function ByQuestions({ screen, kept: { given, answer } }: { screen: PlanScreen; kept: Answered }) {
   const { questions } = screen;
   const words = (name: Step, answers: readonly string[]) => questions[name].filter((each) => answers.includes(each.answer)).map((each) => each.words.toLowerCase());
   const asked = [words("made_of", [given.made_of]), words("reached", given.reached), words("bonded", given.bonded)].flat();
   return (
     <section>
-      {second && <h2>From three questions alone</h2>}
-      <p class={second ? "strong" : "answer"}>{answer.says}</p>
       {answer.more.map((each) => (
         <p>{each}</p>
       ))}

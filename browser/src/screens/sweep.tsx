@@ -9,6 +9,7 @@ import { PassSheet } from "../ground/PassSheet";
 import { passWords } from "../ground/pass";
 import { SweepDrawn, SweepLegend } from "../ground/SweepDrawn";
 import type { Grid, SweepMethod, SweepScreen } from "../ground/types";
+import { OLDER, useLast } from "../ground/useLast";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
 import { entriesOf, useSheet } from "../sheets/job";
@@ -16,7 +17,7 @@ import { entriesOf, useSheet } from "../sheets/job";
 export default function Sweep({ job, rest }: ScreenProps) {
   const seen = useScreen<Shown<SweepScreen>>(`/api/jobs/${encodeURIComponent(job)}/screens/sweep`, job);
   const sheet = useSheet(job);
-  const screen = seen.screen?.screen ?? null;
+  const { screen, older } = useLast(seen);
   const [what, which, number] = rest;
   useEffect(() => scrollTo(0, 0), [what, which, number]);
   if (!sheet || !seen.ready) return <p class="loading">…</p>;
@@ -44,8 +45,9 @@ export default function Sweep({ job, rest }: ScreenProps) {
         </>
       }
     >
-      {screen ? <p class="answer">{screen.says || screen.empty}</p> : <p class="answer">{seen.screen?.note ? "The sweep is being worked out." : "There is nothing to show here yet."}</p>}
+      <p class="answer">{screen ? screen.says || screen.empty : "What was searched is not worked out yet."}</p>
       <Stands seen={seen} />
+      {older && <p>{OLDER}</p>}
       {!seen.fresh && written.length > 0 && <p class="quiet">Passes written down since then are in the list below, and not in the picture.</p>}
       {screen && screen.methods.length > 0 && <Methods job={job} screen={screen} />}
       {screen && <Meaning screen={screen} />}

@@ -1,7 +1,7 @@
 /** Where is it? By things that were seen, along a baseline, by tape from two corners, or by coordinates; or not said. */
 import { useState } from "preact/hooks";
 import type { PositionBody } from "../api/screens";
-import type { Draft } from "../journal";
+import { record, type Draft } from "../journal";
 import type { Cells } from "../phone/cells";
 import { LengthKeys } from "../parts/Keypad";
 import { Stepper } from "../parts/Stepper";
@@ -11,7 +11,7 @@ import { byReceiver, systemFor, useReceiver } from "./receiver";
 import { byBaseline, byCoordinates, byTies, byWords, placeShort, thingKey, THING_KINDS, withoutPlace, type ByWords } from "./place";
 
 export interface PlaceProps {
-  /** The question, where it is not the mark that is asked for. */
+  /** Heading, where it is not the mark that is asked for; "" where one stands above. */
   asks?: string;
   sheet: Sheet;
   cells: Cells;
@@ -37,7 +37,7 @@ export function PlaceQuestion(props: PlaceProps) {
   const said = placeShort(cells);
   return (
     <>
-      <h2 class="question" tabIndex={-1}>{props.asks ?? "Where is your mark?"}</h2>
+      {props.asks !== "" && <h2 class={props.asks ? "" : "question"} tabIndex={-1}>{props.asks ?? "Where is your mark?"}</h2>}
       {said && <p>{said}</p>}
       <div class="choices">
         {ways
@@ -194,11 +194,15 @@ function Receiver({ sheet, cells, onPlace, at }: PlaceProps & { at: PositionBody
   const system = next ? systemFor(sheet.folded, Number(next.longitude_deg), Number(next.latitude_deg)) : "";
   if (system === null)
     return <p>This job's places are metres of its own: longitude and latitude cannot be joined to them. Say where by what is seen.</p>;
-  const before: Draft[] = system ? [{ job: sheet.folded.job, kind: "job", payload: { keys: { crs: system } } }] : [];
+  const take = async (place: Cells) => {
+    // Of the job, so not kept back with the sheet: a place taken and found again tomorrow has to have it.
+    if (system) await record({ job: sheet.folded.job, kind: "job", payload: { keys: { crs: system } } });
+    onPlace(place, [], false);
+  };
   return (
     <>
       <p role="status">{at.words}</p>
-      <button type="button" class="wide" disabled={!next} onClick={() => next && onPlace(next, before, false)}>
+      <button type="button" class="wide" disabled={!next} onClick={() => next && void take(next)}>
         Use the receiver's position
       </button>
       {cells.longitude_deg && (
