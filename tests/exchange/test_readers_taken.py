@@ -254,3 +254,38 @@ def test_a_reader_that_fails_stops_nobody(
     seen = logs.look(store, "elm-4", "log.csv", READINGS)
     assert seen.rows == 2
     assert any("rod" in f.what and "failed" in f.what for f in seen.findings)
+
+
+def test_waypoints_become_things_and_holes_keep_their_depth_to_the_top(store: Store) -> None:
+    waypoints = b"""<gpx version="1.1"><wpt lat="52.3" lon="4.9"><time>2026-11-25T13:03:00Z</time>
+    <name>Valve 3</name><type>gate valve</type></wpt></gpx>"""
+    assert take(store, waypoints, "walk.gpx", grid="EPSG:32631", sigma="3").words == "1 thing taken."
+    holes = b"Hole,Line,Depth to top (ft),Proved\nH1,E1,2.90,steel pipe\n"
+    assert take(store, holes, "holes.csv").words == "1 test hole taken."
+    known = know(store, "elm-4")
+    assert known is not None
+    assert known.job is not None
+    assert known.errors == ()
+    (thing,) = known.job.things
+    assert (thing.id, str(thing.kind), thing.place is not None) == ("Valve-3", "valve", True)
+    (hole,) = known.job.test_holes
+    assert hole.depth_to_top_m is not None
+    assert hole.depth_to_top_m.value == pytest.approx(2.9 * 0.3048)
+    assert hole.proved == "steel pipe"
+
+
+def test_a_walk_becomes_a_pass_that_the_sweep_reads(store: Store) -> None:
+    # a hundredth of a minute of latitude is 18.5 m
+    log = walk(
+        ("130300.00", "18.1000"), ("130320.00", "18.1100"), ("130321.00", "18.1100"), ("130340.00", "18.1200")
+    )
+    taken = take(store, log, "north leg.nmea", use="passes", grid="EPSG:32631", method="passive-power")
+    assert taken.words == "1 pass taken."
+    known = know(store, "elm-4")
+    assert known is not None
+    assert known.job is not None
+    (walked,) = known.job.passes
+    assert (walked.id, str(walked.method), len(walked.points)) == ("north-leg", "passive-power", 3)
+    north = [point.place.northing_m for point in walked.points]
+    assert north[-1] - north[0] == pytest.approx(2 * 18.53, rel=0.01)
+    assert walked.points[0].place.sigma_m == 0.02
