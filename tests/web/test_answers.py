@@ -18,7 +18,9 @@ from plumbmark.model.fact import FactKind
 from .conftest import Device
 
 Send = Callable[..., httpx.Response]
-SCREENS = ("which-line", "guide", "handover", "site", "section", "along", "clearance", "sweep", "plan")
+SCREENS = (
+    *("which-line", "guide", "handover", "said", "site", "section", "along", "clearance", "sweep", "plan"),
+)
 
 
 def written(device: Device, send: Send, job: str, readings: int = 3) -> None:
@@ -238,3 +240,22 @@ def test_nothing_is_handed_on_before_there_is_an_answer(
     said = client.get(f"/api/jobs/{job_id}/{path}")
     assert said.status_code == 409
     assert "othing to" in said.json()["error"]["what"]
+
+
+def test_what_was_said_stays_as_it_was_said(
+    device: Device, send: Send, client: httpx.Client, answering: Answering, job_id: str
+) -> None:
+    path = f"/api/jobs/{job_id}/screens/said"
+    send(device, device.line(job_id))
+    assert client.get(path).json()["screen"]["answers"] == []
+    send(device, [device.reading(1, job_id)])
+    assert answering.settle(60.0)
+    (first,) = client.get(path).json()["screen"]["answers"]
+    assert first["now"]
+    assert first["lines"][0].startswith("E1, electric: reading 1 ")
+    send(device, [device.reading(2, job_id, depth="1.4 m")])
+    assert answering.settle(60.0)
+    second, before = client.get(path).json()["screen"]["answers"]
+    assert (second["now"], before["now"]) == (True, False)
+    assert second["lines"] != before["lines"]
+    assert {k: v for k, v in before.items() if k != "now"} == {k: v for k, v in first.items() if k != "now"}

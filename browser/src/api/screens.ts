@@ -23,6 +23,7 @@ export type TodayScreen = Schemas["TodayScreen"];
 export type Go = Schemas["Go"];
 export type GuideScreen = Schemas["GuideScreen"];
 export type GuideStep = Schemas["GuideStep"];
+export type SaidScreen = Schemas["SaidScreen"];
 export type HandoverScreen = Schemas["HandoverScreen"];
 export type MarkToPaint = Schemas["MarkToPaint"];
 export type PaintedRow = Schemas["PaintedRow"];

@@ -122,6 +122,7 @@ function Parts({ folded, screen }: { folded: Folded; screen: HandoverScreen | nu
   const parts: [string, string, string][] = [
     ["marks", "Marks as painted", `${painted} painted${left > 0 ? `, ${left} to paint or to write down` : ""}`],
     ["files", "Reports and files", "for crew, excavator, owner"],
+    ["said", "What was said, and when", "as it was answered then"],
     ["told", "Who was told", told.length === 0 ? "nobody yet" : counted(told.length, "time")],
   ];
   return (

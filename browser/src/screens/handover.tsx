@@ -7,11 +7,12 @@ import { Files } from "../handover/Files";
 import { Marks } from "../handover/Marks";
 import { Readings } from "../handover/Readings";
 import { Record } from "../handover/Record";
+import { Said } from "../handover/Said";
 import { Told } from "../handover/Told";
 import { useJob } from "../journal";
 import type { ScreenProps } from "../router";
 
-const PARTS = { "": Record, marks: Marks, files: Files, told: Told, readings: Readings };
+const PARTS = { "": Record, marks: Marks, files: Files, said: Said, told: Told, readings: Readings };
 
 export default function Handover({ job, rest }: ScreenProps) {
   const folded = useJob(job);

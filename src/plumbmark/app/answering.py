@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -304,6 +305,31 @@ class Answering:
                 except ValueError:  # another version wrote it in another form: kept, not shown
                     continue
         return None
+
+    def said_before(self, job: str, most: int) -> tuple[list[tuple[datetime, str, str, Solution]], int]:
+        """Answers of a job as they were said, the newest first, and how many more there are.
+
+        Parameters
+        ----------
+        job : str
+        most : int
+            So many are given back.
+
+        Returns
+        -------
+        list of (datetime, str, str, Solution), int
+            When, digest of the files, version, and the solution. What another version wrote in a form that
+            this one cannot read counts among those not given back.
+        """
+        answers = [told for told in reversed(self.store.said(job)) if told.what == ANSWER]
+        found = []
+        for told in answers[:most]:
+            kept = self.store.recalled(job, told.digest, told.version, ANSWER)
+            with suppress(ValueError):
+                if kept is not None:
+                    solution = _FORMS[ANSWER].validate_json(kept[1])
+                    found.append((told.at, told.digest, told.version, solution))
+        return found, len(answers) - len(found)
 
     def _tell(self, job: str) -> None:
         with self._lock:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from plumbmark.app.answering import Said
 from plumbmark.app.known import Known
 from plumbmark.app.screens_of_job import by_words
+from plumbmark.model.estimate import Solution
 from plumbmark.model.fact import Fact
 from plumbmark.model.screen_answer import AnswerScreen
 from plumbmark.model.screen_guide import GuideScreen
 from plumbmark.model.screen_handover import HandoverScreen
 from plumbmark.model.screen_parts import JobState, Told
+from plumbmark.model.screen_said import SaidScreen
 from plumbmark.model.screen_today import TodayScreen
 from plumbmark.model.screen_which import WhichScreen
 
@@ -80,6 +82,15 @@ def handover(known: Known, said: Said | None, now: datetime) -> HandoverScreen |
     if known.job is None:
         return None
     return handover_screen(known.job, said.solution if said else None, job_state(known, said, now))
+
+
+def said_before(
+    known: Known, told: Sequence[tuple[datetime, str, str, Solution]], older: int, now: datetime
+) -> SaidScreen:
+    """What was said of a job at the time."""
+    from plumbmark.handover.screen_said import said_screen
+
+    return said_screen(known.id, known.job, told, digest=known.digest, older=older, now=now)
 
 
 def today(jobs: Iterable[tuple[Known, Said | None]], now: datetime) -> TodayScreen:

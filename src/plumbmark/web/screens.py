@@ -26,6 +26,7 @@ from plumbmark.model.screen_clearance import ClearanceScreen
 from plumbmark.model.screen_guide import GuideScreen
 from plumbmark.model.screen_handover import HandoverScreen
 from plumbmark.model.screen_plan import PlanAnswer, PlanScreen
+from plumbmark.model.screen_said import SaidScreen
 from plumbmark.model.screen_section import SectionScreen
 from plumbmark.model.screen_site import SiteScreen
 from plumbmark.model.screen_sweep import SweepScreen
@@ -40,6 +41,8 @@ T = TypeVar("T")
 Text = Annotated[str | None, Query(max_length=100)]
 #: How often a stream is looked at with nothing to tell, so that one whose other end is gone ends [s].
 _LOOK_EVERY: Final = 10.0
+#: So many earlier answers are listed.
+_ANSWERS: Final = 50
 _ERRORS: Final = error_answers(404, 422, 503)
 
 
@@ -134,6 +137,13 @@ def get_guide(job: JobId, held: Held) -> Shown[GuideScreen]:
 def get_handover(job: JobId, held: Held) -> Shown[HandoverScreen]:
     """Whether everyone is told, and whether the record can stand."""
     return _shown(held, job, screens.handover)
+
+
+@router.get("/jobs/{job}/screens/said", responses=_ERRORS)
+def get_said(job: JobId, held: Held) -> Shown[SaidScreen]:
+    """What was said of the job at the time, whatever a solve of today says."""
+    before = held.answering.said_before(job, _ANSWERS)
+    return _shown(held, job, lambda known, said, now: screens.said_before(known, *before, now))
 
 
 @router.get("/jobs/{job}/screens/site", responses=_ERRORS)
