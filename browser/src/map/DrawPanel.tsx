@@ -1,4 +1,5 @@
 /** Drawing by taps: what, then the points, then how wide and how deep, in words. */
+import "../sheets/sheets.css";
 import { useState } from "preact/hooks";
 import { UTILITIES } from "../parts/Owners";
 import { LengthKeys } from "../parts/Keypad";

@@ -46,6 +46,8 @@ const GRID = new Projection({ code: "the job's own grid", units: "m", getPointRe
 const FINEST_M = 0.0002;
 const COARSEST_M = 20;
 const REACH_PX = 22;
+/** How far above its place the sign of a note stands. */
+const SIGN_PX = 26;
 
 const pair = (at: Coordinate): Point => [at[0]!, at[1]!];
 const open = (path: Path): Coordinate[] => path.map(([x, y]) => [x, y]);
@@ -188,7 +190,7 @@ export class Plan {
     return x >= 12 && y >= 12 && x <= width - 12 && y <= height - 12;
   }
 
-  /** What is meant by a tap: a note, else the nearest point, else a line, else an area. */
+  /** What is meant by a tap: the sign of a note, the nearest point, else a line, else an area. */
   private tapped(pixel: number[] | null): { item: string; note: number } {
     if (!pixel) return { item: "", note: 0 };
     const found = this.map.getFeaturesAtPixel(pixel, { hitTolerance: REACH_PX });
@@ -202,8 +204,17 @@ export class Plan {
       .filter((feature) => feature.get("item"))
       .map((feature) => ({ id: (feature.get("item") as Item).id, far: far(feature) + rank[feature.get("part") as keyof typeof rank] }))
       .sort((a, b) => a.far - b.far);
-    const note = found.find((feature) => feature.get("notes"));
-    return { item: ranked[0]?.id ?? "", note: note ? (note.get("notes") as number[])[0]! : 0 };
+    return { item: ranked[0]?.id ?? "", note: this.noteAt(pixel) };
+  }
+
+  /** The first number of the sign at a pixel, 0 where there is none. */
+  private noteAt(pixel: number[]): number {
+    for (const feature of this.sources.notes.getFeatures()) {
+      const [x = 0, y = 0] = this.map.getPixelFromCoordinate((feature.getGeometry() as OlPoint).getCoordinates()) ?? [];
+      const wide = 14 + 5 * String(feature.get("words")).length;
+      if (Math.abs(pixel[0]! - x) < wide && Math.abs(pixel[1]! - y + SIGN_PX) < 16) return (feature.get("notes") as number[])[0]!;
+    }
+    return 0;
   }
 
   private noteStyle(words: string): Style[] {
@@ -212,7 +223,7 @@ export class Plan {
     said.setFill(new Fill({ color: ground }));
     said.setStroke(undefined as never);
     said.setFont("700 16px system-ui, sans-serif");
-    said.setOffsetY(-26);
+    said.setOffsetY(-SIGN_PX);
     said.setBackgroundFill(new Fill({ color: text }));
     said.setBackgroundStroke(new Stroke({ color: ground, width: 2 }));
     said.setPadding([4, 7, 3, 7]);

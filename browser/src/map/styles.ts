@@ -42,7 +42,7 @@ export function itemStyle(feature: FeatureLike, resolution: number, shades: Shad
 const hueOf = (item: Item, { hues, text }: Shades) => (item.ink?.colour && hues[item.ink.colour]) || (item.colour && hues[item.colour]) || text;
 
 function area(item: Item, shades: Shades): Style[] {
-  if (item.layer === "dig") return [new Style({ fill: new Fill({ color: shades.faint }), stroke: new Stroke({ color: shades.text, width: 3 }), text: label(item.label, shades) })];
+  if (item.layer === "dig") return [new Style({ fill: new Fill({ color: seeThrough(shades.edge, 0.15) }), stroke: new Stroke({ color: shades.text, width: 3 }), text: label(item.label, shades) })];
   const thin = item.layer === "second" ? new Stroke({ color: shades.text, width: 1, lineDash: [3, 5] }) : new Stroke({ color: shades.text, width: 1 });
   return [new Style({ fill: new Fill({ color: seeThrough(hueOf(item, shades), item.layer === "second" ? 0.12 : 0.28) }), stroke: thin })];
 }
