@@ -86,9 +86,11 @@ function Pair({ pair }: { pair: (sent: { code: string; device: string; name: str
       <p>Until then nothing is sent and nothing is fetched; what is written down waits here.</p>
       <Field label="Pairing code, as the server shows it" value={code} change={setCode} hint="Good for one device, for ten minutes." />
       <Field label="What this device is called" value={name} change={setCalled} hint="As in “Van 2”, to know it by when it is lost." />
-      <button type="submit" class="main wide" disabled={code.replace(/[^0-9a-z]/gi, "").length < 8}>
-        Pair
-      </button>
+      <p>
+        <button type="submit" class="main wide" disabled={code.replace(/[^0-9a-z]/gi, "").length < 8}>
+          Pair
+        </button>
+      </p>
     </form>
   );
 }

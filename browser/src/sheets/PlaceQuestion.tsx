@@ -201,6 +201,7 @@ function Receiver({ sheet, cells, onPlace, at }: PlaceProps & { at: PositionBody
   };
   return (
     <>
+      <p>It is the place of the receiver that the server listens to: have it stand on your mark.</p>
       <p role="status">{at.words}</p>
       <button type="button" class="wide" disabled={!next} onClick={() => next && void take(next)}>
         Use the receiver's position
