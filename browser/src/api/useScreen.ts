@@ -73,7 +73,9 @@ export function useScreen<T>(path: string, job = ""): Seen<T> {
   return seen;
 }
 
-const [FIRST_PAUSE_MS, LAST_PAUSE_MS] = [400, 20_000];
+const [FIRST_PAUSE_MS, LAST_PAUSE_MS] = [400, 3_000];
+/** How often screens that are kept ahead are asked for, each time twice as long after the last. */
+const TRIES = 7;
 
 /** Whether part of a screen is still being worked out: it is shown, and takes the place of no whole one that was kept. */
 const unfinished = (json: unknown): boolean => Boolean((json as { note?: string } | null)?.note);
@@ -85,7 +87,7 @@ async function keep(path: string, at: string, json: unknown): Promise<void> {
 /** Keep screens that were not opened, one after the other, for when the server is gone. */
 export async function keepScreens(paths: string[]): Promise<void> {
   let left = paths;
-  for (let pause = FIRST_PAUSE_MS; left.length > 0 && pause <= LAST_PAUSE_MS; pause *= 2) {
+  for (let tries = 1; left.length > 0 && tries <= TRIES; tries += 1) {
     const again: string[] = [];
     for (const path of left)
       try {
@@ -96,7 +98,7 @@ export async function keepScreens(paths: string[]): Promise<void> {
         if (reason instanceof Gone) return; // else: this one has nothing to show yet
       }
     left = again;
-    if (left.length > 0) await new Promise((resume) => setTimeout(resume, pause));
+    if (left.length > 0) await new Promise((resume) => setTimeout(resume, FIRST_PAUSE_MS * 2 ** tries));
   }
 }
 

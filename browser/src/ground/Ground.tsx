@@ -22,8 +22,8 @@ interface GroundProps {
   otherwise: string;
   /** Given a tap's place where a place is asked for; `reach` is how far off a finger may be [m]. */
   onPlace?: (place: readonly [number, number], reach: number) => void;
-  /** What becomes of a tap that meets nothing. */
-  elsewhere?: (place: readonly [number, number]) => Shape["told"];
+  /** What is told of the ground itself where it is tapped. */
+  ofGround?: (place: readonly [number, number]) => Shape["told"];
   children: (view: View) => ComponentChildren;
 }
 
@@ -32,14 +32,14 @@ const FINGER_PX = 10;
 
 type DrawnLine = components["schemas"]["DrawnLine"];
 
-export function Ground({ extent, units, says, shapes, otherwise, onPlace, elsewhere, children }: GroundProps) {
+export function Ground({ extent, units, says, shapes, otherwise, onPlace, ofGround, children }: GroundProps) {
   const [ref, width] = useWidth<HTMLElement>();
   const [picked, setPicked] = useState<{ shape: Shape | null; told: Shape["told"] } | null>(null);
   const view = viewOf(extent, width, Math.min(520, Math.max(220, 0.5 * innerHeight)));
   const tap = (at: Point) => {
     if (onPlace) return onPlace(view.place(at), FINGER_PX / view.pxPerM);
     const shape = tapped(shapes?.(view) ?? [], at);
-    const told = shape ? shape.told : (elsewhere?.(view.place(at)) ?? []);
+    const told = [...(shape?.told ?? []), ...(ofGround?.(view.place(at)) ?? [])];
     setPicked(told.length ? { shape, told } : null);
   };
   const chosen = picked?.shape && shapes?.(view).find(({ key }) => key === picked.shape!.key);

@@ -22,7 +22,7 @@ export function SweepDrawn({ screen, method }: { screen: SweepScreen; method: Sw
       says={`${method.says} Shaded by how often a line is noticed; gaps and passes stand below in words.`}
       otherwise={TAP}
       shapes={(view) => shapesOf(method, view)}
-      elsewhere={(place) => toldAt(maps, place)}
+      ofGround={(place) => toldAt(maps, place)}
     >
       {(view) => (
         <>

@@ -119,7 +119,9 @@ function Meaning({ screen }: { screen: SweepScreen }) {
   const ahead = screen.caveats.filter((words) => !told.has(words));
   return (
     <>
-      <Some words={ahead} />
+      {ahead.map((words) => (
+        <p>{words}</p>
+      ))}
       {screen.rules_out.length > 0 && <h2>Looked, no signal: what that rules out</h2>}
       {screen.rules_out.map((words) => (
         <p>{words}</p>
