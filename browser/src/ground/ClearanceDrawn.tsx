@@ -2,7 +2,7 @@
 import { path } from "../draw/geometry";
 import type { Units } from "../words/lengths";
 import { Bands, Digs, Ground, hatchFill, InkLine, Sign } from "./Ground";
-import type { Shape, View } from "./ground";
+import { spread, type Shape, type View } from "./ground";
 import type { ClearanceScreen } from "./types";
 
 const TAP = "Tap the drawing: a line, a number, a letter or a part of the dig tells what it is.";
@@ -46,14 +46,8 @@ function signsOf(screen: ClearanceScreen, view: View) {
     ...conflicts.map(({ place }, i) => ({ key: `conflict/${i}`, of: view.px(place), name: letter(i), square: true })),
     ...screen.holes.map(({ number, place }) => ({ key: `hole/${number}`, of: view.px(place), name: String(number), square: false })),
   ];
-  const put: { x: number; y: number }[] = [];
-  return all.map((sign) => {
-    const { x, y } = sign.of;
-    const at = { x: x + (sign.square ? -OFF_PX : OFF_PX), y: y - OFF_PX / 2 };
-    while (put.some((other) => Math.hypot(other.x - at.x, other.y - at.y) < 30)) at.y += 30;
-    put.push(at);
-    return { ...sign, at };
-  });
+  const places = spread(all.map(({ of: { x, y }, square }) => ({ x: x + (square ? -OFF_PX : OFF_PX), y: y - OFF_PX / 2 })));
+  return all.map((sign, i) => ({ ...sign, at: places[i]! }));
 }
 
 function shapesOf(screen: ClearanceScreen, view: View): Shape[] {

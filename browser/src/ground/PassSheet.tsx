@@ -24,7 +24,7 @@ interface PassProps {
   /** Key of a pass that was saved; "" for a new one. */
   asked: string;
   /** A pass that was told to be walked. */
-  further?: { method: string; ends: readonly [Grid, Grid] } | undefined;
+  further?: { method: string; course: readonly Grid[] } | undefined;
   /** What there is of the ground, to tap the ends on. */
   screen: SweepScreen | null;
 }
@@ -34,7 +34,7 @@ export function PassSheet({ job, sheet, asked, further, screen }: PassProps) {
   const [key] = useState(asked || newKey(sheet, "passes"));
   const [pass, setPass] = useState<Pass>(() => (old ? passOf(old.rows) : begun(further)));
   const [before, setBefore] = useState<{ from: Draft[]; to: Draft[] }>({ from: [], to: [] });
-  const [open, setOpen] = useState<Asked>(old || further ? "met" : "method");
+  const [open, setOpen] = useState<Asked>(old || further?.method ? "met" : "method");
   const [busy, setBusy] = useState(false);
   const say = (cells: Cells) => setPass((now) => ({ ...now, own: { ...now.own, ...cells } }));
   const move = (end: "from" | "to") => (cells: Cells, drafts: Draft[], done: boolean) => {
@@ -73,7 +73,7 @@ export function PassSheet({ job, sheet, asked, further, screen }: PassProps) {
         {open === "method" && (
           <>
             <h2 class="question" tabIndex={-1}>What did you listen for?</h2>
-            <Choice label="What was listened for" answers={METHODS} chosen={pass.own.method} onChoose={(method) => (say({ method }), setOpen("from"))} />
+            <Choice label="What was listened for" answers={METHODS} chosen={pass.own.method} onChoose={(method) => (say({ method }), setOpen(isPlaced(pass.to) ? "met" : "from"))} />
           </>
         )}
         {(open === "from" || open === "to") && (
@@ -131,8 +131,9 @@ const grid = (place: Grid, sigma = ""): Cells => byCoordinates({}, place[0]!.toF
 
 function begun(further: PassProps["further"]): Pass {
   if (!further) return { own: {}, from: {}, to: {}, between: [] };
-  const { method, ends } = further;
-  return { own: { method }, from: grid(ends[0]), to: grid(ends[1]), between: [] };
+  const { method, course } = further;
+  const places = course.map((place) => grid(place));
+  return { own: method ? { method } : {}, from: places[0] ?? {}, to: places.at(-1) ?? {}, between: places.slice(1, -1) };
 }
 
 /** An end tapped on the ground; how far a finger may be off is kept with it. */

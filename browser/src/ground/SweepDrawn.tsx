@@ -5,7 +5,7 @@ import type { Units } from "../words/lengths";
 import { chance } from "../words/lengths";
 import { cellAt, cellsOf, shaded, type Cells } from "./chances";
 import { Digs, Ground, hatchFill, Sign, Swatch, WalkLine } from "./Ground";
-import type { Shape, View } from "./ground";
+import { spread, type Shape, type View } from "./ground";
 import type { Grid, SweepMethod, SweepScreen } from "./types";
 
 const TAP = "Tap the ground for the chance there; tap a walk, a number or a letter for what it is.";
@@ -47,18 +47,25 @@ export function SweepDrawn({ screen, method }: { screen: SweepScreen; method: Sw
           {levels.flatMap(({ levels: each }) =>
             each.map(({ level, at }) => at && <Mark at={view.px(at)} words={level.mark} />),
           )}
-          {method.gaps.map(({ name, place }) => (
-            <Sign square at={view.px(place)}>
+          {signsOf(method, view).map(({ at, of, name, square }) => (
+            <Sign at={at} square={square} {...(at.y === of.y ? {} : { of })}>
               {name}
             </Sign>
-          ))}
-          {method.further.map(({ path: course }, i) => (
-            <Sign at={startOf(view, course)}>{i + 1}</Sign>
           ))}
         </>
       )}
     </Ground>
   );
+}
+
+/** Numbers of the passes to walk, then letters of the gaps, none upon another. */
+function signsOf({ further, gaps }: SweepMethod, view: View) {
+  const all = [
+    ...further.map(({ path: course, words }, i) => ({ of: startOf(view, course), name: String(i + 1), square: false, told: { name: "still to walk", words } })),
+    ...gaps.map(({ name, place, words }) => ({ of: view.px(place), name, square: true, told: { name: `gap ${name}`, words } })),
+  ];
+  const places = spread(all.map(({ of }) => of));
+  return all.map((sign, i) => ({ ...sign, at: places[i]! }));
 }
 
 /** A further pass has its number before its start, where it covers nothing of the pass. */
@@ -91,8 +98,7 @@ function shapesOf(method: SweepMethod, view: View): Shape[] {
   const walks = [...method.walks.map((walk) => ({ ...walk, name: "walked" })), ...method.further.map((walk) => ({ ...walk, name: "still to walk" }))];
   return [
     ...walks.map(({ path: course, words, name }, i) => ({ key: `walk/${i}`, outline: course.map(view.px), told: [{ name, words, source: method.method }] })),
-    ...method.gaps.map(({ name, place, words }) => ({ key: `gap/${name}`, outline: [view.px(place)], told: [{ name: `gap ${name}`, words, source: MAP }] })),
-    ...method.further.map(({ path: course, words }, i) => ({ key: `further/${i}`, outline: [startOf(view, course)], told: [{ name: "still to walk", words, source: method.method }] })),
+    ...signsOf(method, view).map(({ at, name, told }) => ({ key: `sign/${name}`, outline: [at], told: [{ ...told, source: MAP }] })),
   ];
 }
 

@@ -99,7 +99,7 @@ function runsOf(map: SweepMap, has: (at: number) => boolean): Run[] {
 const ROUND = 3; // cells to each side that have to be mostly alike for a mark to stand there
 
 function roomFor(map: SweepMap, number: readonly number[], wanted: number): Grid | null {
-  let [best, most] = [null as Grid | null, ROUND * (2 * ROUND + 1) - 1];
+  let [best, most] = [[] as Grid[], ROUND * (2 * ROUND + 1)];
   for (let row = 0; row < map.rows; row += 1)
     for (let column = 0; column < map.columns; column += 1) {
       if (number[row * map.columns + column] !== wanted) continue;
@@ -107,7 +107,9 @@ function roomFor(map: SweepMap, number: readonly number[], wanted: number): Grid
       for (let r = Math.max(row - ROUND, 0); r <= Math.min(row + ROUND, map.rows - 1); r += 1)
         for (let c = Math.max(column - ROUND, 0); c <= Math.min(column + ROUND, map.columns - 1); c += 1)
           if (number[r * map.columns + c] === wanted) alike += 1;
-      if (alike > most) [best, most] = [placeIn(map, column + 0.5, row + 0.5), alike];
+      if (alike < most) continue;
+      if (alike > most) [best, most] = [[], alike];
+      best.push(placeIn(map, column + 0.5, row + 0.5));
     }
-  return best;
+  return best[Math.floor(0.75 * best.length)] ?? null; // of places as good one off the middle, where gaps have their letters
 }

@@ -72,3 +72,14 @@ export function arrow(path: readonly Point[], size = 7): Point[] {
   const side = (way: 1 | -1): Point => ({ x: tip.x - 2 * u * size - way * v * size, y: tip.y - 2 * v * size + way * u * size });
   return [side(1), tip, side(-1)];
 }
+
+/** Places of signs, each moved down from where it is wanted until it covers none before it. */
+export function spread(wanted: readonly Point[], apart = 30): Point[] {
+  const put: Point[] = [];
+  for (const at of wanted) {
+    let y = at.y;
+    while (put.some((other) => Math.hypot(other.x - at.x, other.y - y) < apart)) y += apart / 2;
+    put.push({ x: at.x, y });
+  }
+  return put;
+}

@@ -8,7 +8,7 @@ import { Some } from "../ground/Some";
 import { PassSheet } from "../ground/PassSheet";
 import { passWords } from "../ground/pass";
 import { SweepDrawn, SweepLegend } from "../ground/SweepDrawn";
-import type { Grid, SweepMethod, SweepScreen } from "../ground/types";
+import type { SweepMethod, SweepScreen } from "../ground/types";
 import { OLDER, useLast } from "../ground/useLast";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
@@ -22,8 +22,9 @@ export default function Sweep({ job, rest }: ScreenProps) {
   useEffect(() => scrollTo(0, 0), [what, which, number]);
   if (!sheet || !seen.ready) return <p class="loading">…</p>;
   if (what === "new" || what === "pass") {
-    const walk = screen?.methods.find(({ method }) => idOf(method) === which)?.further[Number(number) - 1];
-    const further = what === "new" && walk ? { method: which!, ends: [walk.path[0]!, walk.path.at(-1)!] as [Grid, Grid] } : undefined;
+    const walks = which === ROUND ? screen?.rounds : screen?.methods.find(({ method }) => idOf(method) === which)?.further;
+    const walk = what === "new" ? walks?.[Number(number) - 1] : undefined;
+    const further = walk && { method: which === ROUND ? "" : which!, course: walk.path };
     return <PassSheet key={rest.join("/")} job={job} sheet={sheet} asked={what === "pass" ? (which ?? "") : ""} further={further} screen={screen} />;
   }
   const written = entriesOf(sheet, "passes");
@@ -56,6 +57,9 @@ export default function Sweep({ job, rest }: ScreenProps) {
   );
 }
 
+/** Stands for the method where the walk once round a dig is written down: it is asked then. */
+const ROUND = "round";
+
 /** "passive power" as the journal has it: "passive-power". */
 const idOf = (method: string): string => method.replace(/ /g, "-");
 
@@ -78,7 +82,12 @@ function Methods({ job, screen }: { job: string; screen: SweepScreen }) {
       <SweepDrawn key={method.method} screen={screen} method={method} />
       <SweepLegend method={method} />
       <Gaps job={job} method={method} />
-      {method.walked && screen.rounds.map(({ words }) => <p>{words}</p>)}
+      <h2>After marking, once round</h2>
+      <ol class="plain rows">
+        {screen.rounds.map((walk, i) => (
+          <Walk words={walk.words} name={`Walked round ${i + 1}`} address={to("job", job, "sweep", "new", ROUND, i + 1)} />
+        ))}
+      </ol>
     </>
   );
 }
@@ -96,12 +105,7 @@ function Gaps({ job, method }: { job: string; method: SweepMethod }) {
       {method.further.length === 0 && <p>None: no gap is left to this method. What no sweep finds stands below.</p>}
       <ol class="plain rows">
         {method.further.map(({ words }, i) => (
-          <li class="walk-row">
-            <span>{words}</span>
-            <a class="button" href={to("job", job, "sweep", "new", idOf(method.method), i + 1)} aria-label={`Walked pass ${i + 1}`}>
-              Walked
-            </a>
-          </li>
+          <Walk words={words} name={`Walked pass ${i + 1}`} address={to("job", job, "sweep", "new", idOf(method.method), i + 1)} />
         ))}
       </ol>
       <details>
@@ -111,6 +115,17 @@ function Gaps({ job, method }: { job: string; method: SweepMethod }) {
         ))}
       </details>
     </>
+  );
+}
+
+function Walk({ words, name, address }: { words: string; name: string; address: string }) {
+  return (
+    <li class="walk-row">
+      <span>{words}</span>
+      <a class="button" href={address} aria-label={name}>
+        Walked
+      </a>
+    </li>
   );
 }
 
