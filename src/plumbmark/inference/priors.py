@@ -17,6 +17,9 @@ DEPTH_SIGMA: Final = 0.03  # displayed depth, relative
 CURRENT_SIGMA: Final = 0.04  # displayed current, relative
 RAISE_SIGMA_M: Final = 0.01  # the height of the block the receiver stood on
 FIX_SIGMA_M: Final = 0.02  # position fix
+#: Two rows alike to the last digit are one written down twice where luck makes that rarer than crews do:
+#: about 1 row in 150 of the invented jobs, common practice, no source.
+SAME_BY_LUCK: Final = 0.006
 PROFILE_SIGMA: Final = 0.02  # profile amplitude, relative ...
 PROFILE_FLOOR: Final = 0.005  # ... plus this share of the largest
 PROFILE_OFFSET_SIGMA_M: Final = 0.01

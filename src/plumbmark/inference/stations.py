@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from plumbmark.inference import priors as p
 from plumbmark.inference.sonde_mode import as_line_mode, coils_of
 from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job, Line, Setup, Signal
@@ -15,6 +16,8 @@ from plumbmark.model.measured import Measured
 from plumbmark.model.reading import DepthMethod, Place, Profile, Reading, SideReading, TestHole
 from plumbmark.survey.polyline import lay_route
 
+#: Cells that are copied when a row is written down twice.
+_COPIED = ("depth_m", "current_a", "null_offset_m", "half_left_m", "half_right_m", "raised_depth_m")
 NEAR_M = 0.3  # a profile or a test hole belongs to a station within this
 
 
@@ -75,30 +78,36 @@ def _profiles_of(
 
 
 def _repeats(readings: list[Reading]) -> dict[str, str]:
-    """Rows whose numbers are those of the row before, to the last digit: probably written down twice."""
+    """Rows that say what the row before says, and hardly by luck: probably written down twice."""
     found: dict[str, str] = {}
     for before, row in pairwise(readings):
-        cells = [
-            (getattr(before, f), getattr(row, f))
-            for f in (
-                "depth_m",
-                "current_a",
-                "null_offset_m",
-                "half_left_m",
-                "half_right_m",
-                "raised_depth_m",
-            )
-        ]
-        same = [a for a, b in cells if a is not None and a == b]
-        differ = [a for a, b in cells if a is not None and b is not None and a != b]
-        fine = [a for a in same if isinstance(a, Measured) and abs(a.value) > 12.0 * max(a.rounding, 1e-9)]
+        cells = [(name, getattr(before, name), getattr(row, name)) for name in _COPIED]
+        if any(a is not None and b is not None and a != b for _, a, b in cells):
+            continue
+        same = [(name, a) for name, a, b in cells if isinstance(a, Measured) and a == b]
         placed = (before.place.easting_m, before.place.northing_m) == (
             row.place.easting_m,
             row.place.northing_m,
         )
-        if not differ and same and (placed or len(fine) >= 3 or (len(same) >= 3 and len(fine) >= 2)):
+        luck = math.prod(_luck(name, a, before) for name, a in same)
+        if same and (placed or luck < p.SAME_BY_LUCK):
             found[row.id] = before.id
     return found
+
+
+def _luck(name: str, value: Measured, row: Reading) -> float:
+    """Chance that a number is read to the same last digit at the next place, the line lying there alike."""
+    if value.half_range > 0.0:
+        return 0.5  # one of a few coarse answers
+    if name == "current_a":
+        sigma = p.CURRENT_SIGMA * value.value
+    elif name in ("depth_m", "raised_depth_m"):
+        sigma = p.DEPTH_SIGMA * value.value
+    else:
+        sigma = p.PEAK_SIGMA_M + p.PEAK_SIGMA_OF_DEPTH * (row.depth_m.value if row.depth_m else 1.0)
+    step = value.rounding or 0.01 * abs(value.value)  # where the step is not known, two digits
+    # two draws of one normal fall into one step of this width
+    return min(step / (2.0 * math.sqrt(math.pi) * max(sigma, 1e-9)), 1.0)
 
 
 def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:

@@ -15,7 +15,7 @@ from typing import Any, Final
 from plumbmark.exchange.readers.log import MAX_ROWS, Known, Log, LogError, Part, Reader, told
 from plumbmark.model.finding import Finding
 
-_SENTENCE: Final = re.compile(rb"\$[A-Z]{2}(GGA|GST|RMC|ZDA),[\x20-\x7e]*?\*[0-9A-Fa-f]{2}")
+_SENTENCE: Final = re.compile(rb"\$[A-Z]{2}(GGA|GST|RMC|ZDA),[\x20-\x23\x25-\x7e]*?\*[0-9A-Fa-f]{2}")
 _ANY: Final = re.compile(rb"^[^\n]{0,40}?[$!][A-Z]{4,5},[\x20-\x7e]*", re.MULTILINE)
 _BROKEN: Final = re.compile(rb"\$[A-Z]{2}(?:GGA|GST|RMC|ZDA)")
 _NEAR: Final = 20  # lines between the sentences of one moment, at most
