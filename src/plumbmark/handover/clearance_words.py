@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from plumbmark.base.units import FOOT_M
 from plumbmark.handover import words
 from plumbmark.handover.tape import place_words
 from plumbmark.model.clearance import (
@@ -102,7 +103,7 @@ def area_words(area_m2: float, units: str) -> str:
     ('43 sq ft', '4.0 square metres')
     """
     if units == "ft-in":
-        return f"{area_m2 / 0.3048**2:,.0f} sq ft"
+        return f"{area_m2 / FOOT_M**2:,.0f} sq ft"
     return f"{area_m2:,.1f} square metres"
 
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from plumbmark.handover import answer, words
 from plumbmark.handover.page_svg import (
-    FOOT_M,
     Labels,
     Point,
+    axis_unit,
     buckets,
     colour_class,
     escaped,
@@ -191,7 +191,7 @@ def _crosses(points: list[Point]) -> str:
 
 
 def _axes(job: Job, frame: _Frame) -> str:
-    unit, name = (FOOT_M, "ft") if job.display_units == "ft-in" else (1.0, "m")
+    unit, name = axis_unit(job.display_units)
     left, right, floor = _LEFT, frame.width - _RIGHT, _TOP + _DEPTH + _GAP + _CURRENT
     ground = f'<path class="ground" d="M{left} {_TOP}H{num(right)}"/>'
     parts = [ground, f'<text x="{left}" y="{_TOP - 14}">Depth to the middle, {name}. Ground is 0.</text>']

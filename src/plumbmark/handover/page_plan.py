@@ -9,9 +9,9 @@ from itertools import pairwise
 
 from plumbmark.handover import answer, words
 from plumbmark.handover.page_svg import (
-    FOOT_M,
     Labels,
     Point,
+    axis_unit,
     colour_class,
     escaped,
     multiples,
@@ -185,7 +185,7 @@ def _north(view: View) -> str:
 
 
 def _bar(job: Job, view: View) -> str:
-    unit, name = (FOOT_M, "ft") if job.display_units == "ft-in" else (1.0, "m")
+    unit, name = axis_unit(job.display_units)
     length = round_step(view.width_m / unit, 4)
     px = length * unit * view.px_per_m
     return (

@@ -8,12 +8,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from plumbmark.base.units import FOOT_M
 from plumbmark.handover.colours import paint_colour
 from plumbmark.model.job import Utility
 
 Point = tuple[float, float]
 
-FOOT_M = 0.3048
 LABEL_PX = 14.0
 # Labels up to this rank may stand off their place, at the end of a leader.
 _LED = 7
@@ -57,6 +57,17 @@ def round_step(span: float, at_most: int) -> float:
         return 1.0
     base = 10.0 ** math.floor(math.log10(span / at_most))
     return next(base * m for m in (1, 2, 5, 10, 20) if span / (base * m) <= at_most)
+
+
+def axis_unit(display_units: str) -> tuple[float, str]:
+    """Metres in the unit that axes and scale bars count in, and its name.
+
+    Examples
+    --------
+    >>> axis_unit("ft-in")
+    (0.3048, 'ft')
+    """
+    return (FOOT_M, "ft") if display_units == "ft-in" else (1.0, "m")
 
 
 def multiples(low: float, high: float, step: float) -> list[float]:

@@ -9,6 +9,7 @@ from plumbmark.handover.linefit_text import linefit_sentences
 from plumbmark.handover.page_svg import (
     Labels,
     Point,
+    axis_unit,
     colour_class,
     escaped,
     multiples,
@@ -140,10 +141,11 @@ def network_picture(network: Network, trial: Trial) -> str:
         drawn.append(f'<rect class="paper" x="{num(x - 6)}" y="{num(y - 6)}" width="12" height="12"/>')
         kind = "strong" if connection.id == trial.connection.id else ""
         labels.wish(1, [(x, y)], connection.id, kind, must=True)
-    step = round_step(span, 5)
+    unit, name = axis_unit(network.display_units)
+    step = round_step(span / unit, 5)
     bar = (
-        f'<path class="ink" d="M{num(_MARGIN)} {num(height - 14)}h{num(step * scale)}"/>'
-        f'<text x="{num(_MARGIN)}" y="{num(height - 20)}">{step:g} m</text>'
+        f'<path class="ink" d="M{num(_MARGIN)} {num(height - 14)}h{num(step * unit * scale)}"/>'
+        f'<text x="{num(_MARGIN)}" y="{num(height - 20)}">{step:g} {name}</text>'
         f'<path class="ink" d="M{num(_WIDTH - 24)} 46V14m-5 9 5-9 5 9"/>'
         f'<text x="{num(_WIDTH - 24)}" y="62" text-anchor="middle">N</text>'
     )
@@ -201,12 +203,17 @@ def along_target(trial: Trial, network: Network) -> str:
     def z(depth: float) -> float:
         return middle + 40.0 + (bottom - middle - 40.0) * min(depth, deepest) / deepest
 
-    for depth in multiples(0.0, deepest, round_step(deepest, 4)):
-        grid.append(f'<path class="grid" d="M{num(left)} {num(z(depth))}H{num(right)}"/>')
-        grid.append(f'<text x="{num(left - 6)}" y="{num(z(depth) + 5)}" text-anchor="end">{depth:g} m</text>')
-    for chainage in multiples(0.0, length, round_step(length, 8)):
+    unit, name = axis_unit(network.display_units)
+    for depth in multiples(0.0, deepest / unit, round_step(deepest / unit, 4)):
+        level = z(depth * unit)
+        grid.append(f'<path class="grid" d="M{num(left)} {num(level)}H{num(right)}"/>')
         grid.append(
-            f'<text x="{num(x(chainage))}" y="{num(bottom + 20)}" text-anchor="middle">{chainage:g} m</text>'
+            f'<text x="{num(left - 6)}" y="{num(level + 5)}" text-anchor="end">{depth:g} {name}</text>'
+        )
+    for chainage in multiples(0.0, length / unit, round_step(length / unit, 8)):
+        grid.append(
+            f'<text x="{num(x(chainage * unit))}" y="{num(bottom + 20)}" '
+            f'text-anchor="middle">{chainage:g} {name}</text>'
         )
     band = path(
         [(x(s.chainage_m), z(0.9 * s.depth_m)) for s in stations]

@@ -7,9 +7,9 @@ from typing import Final
 
 from plumbmark.handover import answer, words
 from plumbmark.handover.page_svg import (
-    FOOT_M,
     LABEL_PX,
     Point,
+    axis_unit,
     colour_class,
     escaped,
     multiples,
@@ -104,7 +104,7 @@ def _section(
 
 def _frame(units: str, per_m: float, deep_m: float, height: float) -> str:
     """The ground, and depths beside it."""
-    unit, name = (FOOT_M, "ft") if units == "ft-in" else (1.0, "m")
+    unit, name = axis_unit(units)
     parts = [f'<path class="ground" d="M{_SIDE - 14} {_TOP}H{_WIDTH}"/>']
     for value in multiples(0.0, deep_m / unit, round_step(deep_m / unit, 5)):
         y = _TOP + value * unit * per_m

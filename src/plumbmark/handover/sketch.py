@@ -12,7 +12,7 @@ from plumbmark.base.datafile import read_data
 from plumbmark.handover import words
 from plumbmark.handover.answer import is_invented, line_name
 from plumbmark.handover.marks_text import kind_words
-from plumbmark.handover.page_svg import escaped, multiples, num, round_step
+from plumbmark.handover.page_svg import axis_unit, escaped, multiples, num, round_step
 from plumbmark.handover.tape import along_baseline
 from plumbmark.model.estimate import Solution
 from plumbmark.model.job import Baseline, Job
@@ -194,7 +194,7 @@ def _head(sheet: _Sheet, job: Job, view: View, high: float) -> None:
     sheet.path([(x - 1.8, y - 6.5), (x, y - 10.5), (x + 1.8, y - 6.5)], "")
     sheet.put((x - 0.9, y + 3.5), "N", "b")
     sheet.put((x - 9.0, y + 6.8), "grid north", "s")
-    unit, name = (0.3048, "ft") if feet else (1.0, "m")
+    unit, name = axis_unit(job.display_units)
     whole = round_step(45.0 / view.mm_per_m / unit, 1)
     wide = whole * unit * view.mm_per_m
     y = high - 4.0
@@ -216,7 +216,7 @@ def _digs(sheet: _Sheet, job: Job, view: View) -> None:
 def _baseline(sheet: _Sheet, job: Job, base: Baseline, view: View, measured: bool) -> None:
     start, end = (base.start_easting_m, base.start_northing_m), (base.end_easting_m, base.end_northing_m)
     length = math.dist(start, end)
-    unit, name = (0.3048, "ft") if job.display_units == "ft-in" else (1.0, "m")
+    unit, name = axis_unit(job.display_units)
     a, b = view.at(start), view.at(end)
     sheet.path([a, b], "base")
     across = (b[1] - a[1]) / math.dist(a, b), -(b[0] - a[0]) / math.dist(a, b)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from plumbmark.base.spoken import spoken_current
 from plumbmark.handover import words
 from plumbmark.handover.page_plan import WIDTH, View
-from plumbmark.handover.page_svg import FOOT_M, Labels, Point, escaped, num, path, round_step
+from plumbmark.handover.page_svg import Labels, Point, axis_unit, escaped, num, path, round_step
 from plumbmark.model.job import Job
 from plumbmark.model.record import DigKind
 from plumbmark.model.sweep import ChanceMap, MethodSweep, SweepAnswer, Walk
@@ -217,7 +217,7 @@ def _line(points: Sequence[Point], view: View) -> str:
 
 
 def _north_and_bar(job: Job, view: View) -> str:
-    unit, name = (FOOT_M, "ft") if job.display_units == "ft-in" else (1.0, "m")
+    unit, name = axis_unit(job.display_units)
     length = round_step(view.width_m / unit, 4)
     return (
         f'<g transform="translate({num(WIDTH - 20)} 40)"><path class="ink" d="M0 0V-24M-5 -15L0 -25L5 -15"/>'

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from plumbmark.base.units import FOOT_M, INCH_M
 from plumbmark.inference import priors as p
 from plumbmark.inference.stations import Station
 from plumbmark.model.job import Line, Setup
@@ -37,8 +38,6 @@ SLIP_WORDS = (
     "the depth taken beside the mark",
     "a slip of some other kind",
 )
-FOOT_M = 0.3048
-INCH_M = 0.0254
 DIAMETER_UNKNOWN_M = 0.10  # largest outside diameter likely where none is written
 
 
