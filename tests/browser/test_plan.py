@@ -174,9 +174,9 @@ def test_a_pass_is_two_taps_on_the_ground_and_what_it_met(page: Page, url: str) 
     page.touchscreen.tap(x - 40, y - 40)
     button(page, "Go on")
     button(page, "Looked, no signal")
-    with page.expect_request("**/api/facts") as sent:
+    with page.expect_response("**/api/facts") as sent:
         button(page, "Save")
-    (fact,) = json.loads(sent.value.post_data or "")["facts"]
+    (fact,) = json.loads(sent.value.request.post_data or "")["facts"]
     first, last = fact["payload"]["rows"]
     assert (fact["payload"]["table"], first["method"], first["signal"]) == (
         "passes",
@@ -211,6 +211,28 @@ def test_a_pass_that_was_told_to_be_walked_has_its_ends_already(page: Page, url:
         name = f"{end} {east:.2f} east, {north:.2f} north"
         expect(page.get_by_role("button", name=name)).to_be_visible()
     expect(page.get_by_role("button", name="Save")).to_be_enabled()
+
+
+def test_the_walk_once_round_the_dig_is_written_down_corner_by_corner(page: Page, url: str) -> None:
+    (round_,) = screen(url, "sweep")["rounds"]
+    page.goto(f"{JOB}/sweep")
+    page.get_by_role("link", name="Walked round 1").tap()
+    button(page, "A transmitter of ours")
+    button(page, "Only lines that have their mark")
+    with page.expect_response("**/api/facts") as sent:
+        button(page, "Save")
+    (fact,) = json.loads(sent.value.request.post_data or "")["facts"]
+    rows = fact["payload"]["rows"]
+    assert (rows[0]["method"], rows[0]["signal"]) == ("active", "marked")
+    assert [(float(r["easting_m"]), float(r["northing_m"])) for r in rows] == [
+        pytest.approx(corner, abs=0.006) for corner in round_["path"]
+    ]
+    east, north = round_["path"][0]
+    written = (
+        f"A transmitter of ours: only lines that have their mark. From {east:.2f} east, {north:.2f} north"
+    )
+    page.get_by_role("link", name=written).tap()
+    button(page, "Take it back")
 
 
 def test_the_ground_is_told_where_it_is_tapped_and_silence_is_not_nothing(page: Page, url: str) -> None:

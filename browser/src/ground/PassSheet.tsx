@@ -120,7 +120,7 @@ export function PassSheet({ job, sheet, asked, further, screen }: PassProps) {
             </button>
           )}
         </div>
-        {pass.between.length > 0 && <p class="quiet">{pass.between.length} places between its ends stay as they were written down.</p>}
+        {pass.between.length > 0 && <p class="quiet">It goes by {pass.between.length} more places between its ends.</p>}
         <TakeBack job={job} entry={old} after={() => go("job", job, "sweep")} />
       </div>
     </Page>
