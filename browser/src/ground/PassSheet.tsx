@@ -18,6 +18,9 @@ import type { Grid, SweepScreen } from "./types";
 
 type Asked = "method" | "from" | "to" | "met";
 
+/** What was named for both ends of a pass is one fact. */
+const eachOnce = (drafts: Draft[]): Draft[] => [...new Map(drafts.map((draft) => [`${draft.payload.table}/${draft.payload.key}`, draft])).values()];
+
 interface PassProps {
   job: string;
   sheet: Sheet;
@@ -33,19 +36,20 @@ export function PassSheet({ job, sheet, asked, further, screen }: PassProps) {
   const old = sheet.folded.tables.passes?.get(asked);
   const [key] = useState(asked || newKey(sheet, "passes"));
   const [pass, setPass] = useState<Pass>(() => (old ? passOf(old.rows) : begun(further)));
-  const [before, setBefore] = useState<{ from: Draft[]; to: Draft[] }>({ from: [], to: [] });
+  const [before, setBefore] = useState<Draft[]>([]);
   const [open, setOpen] = useState<Asked>(old || further?.method ? "met" : "method");
   const [busy, setBusy] = useState(false);
+  const tied = (end: string) => `P${key}-${end}`;
   const say = (cells: Cells) => setPass((now) => ({ ...now, own: { ...now.own, ...cells } }));
   const move = (end: "from" | "to") => (cells: Cells, drafts: Draft[], done: boolean) => {
     setPass((now) => ({ ...now, [end]: cells }));
-    setBefore((now) => ({ ...now, [end]: drafts }));
+    setBefore((now) => eachOnce([...now.filter(({ payload }) => payload.key !== tied(end)), ...drafts]));
     if (done) setOpen(end === "from" ? "to" : "met");
   };
   const save = async () => {
     setBusy(true);
     const own = old ? pass.own : { taken_at: isoLocal(new Date()), by: await setting("name", ""), ...pass.own };
-    await saveEntry(sheet, "passes", key, rowsOf({ ...pass, own }), [...before.from, ...before.to]);
+    await saveEntry(sheet, "passes", key, rowsOf({ ...pass, own }), before);
     go("job", job, "sweep");
   };
   const next: Record<Asked, Asked | null> = { method: "from", from: "to", to: "met", met: null };
@@ -85,7 +89,8 @@ export function PassSheet({ job, sheet, asked, further, screen }: PassProps) {
               asks={screen?.extent ? "Or say it" : ""}
               sheet={sheet}
               cells={pass[open]}
-              own={`P${key}-${open}`}
+              own={tied(open)}
+              before={before}
               onPlace={move(open)}
             />
           </>

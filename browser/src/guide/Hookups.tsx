@@ -3,6 +3,8 @@ import { useState } from "preact/hooks";
 import type { Folded, Item } from "../fold/fold";
 import { record } from "../journal";
 import { Field } from "../parts/Field";
+import { UTILITIES } from "../parts/Owners";
+import { FIRST_LINE } from "../sheets/job";
 import { hertzOf, hertzWords } from "../words/hertz";
 
 const HOOKUPS = ["direct", "clamp", "induction", "passive"] as const;
@@ -16,7 +18,18 @@ export function Hookups({ folded }: { folded: Folded }) {
   return (
     <section aria-labelledby="hookups">
       <h2 id="hookups">How each line was hooked up</h2>
-      {lines.length === 0 && <p>No line is written down yet. The first reading makes one.</p>}
+      {lines.length === 0 && (
+        <>
+          <p>No line is written down yet. What do you trace?</p>
+          <div class="choices" role="group" aria-label="What do you trace?">
+            {UTILITIES.map((utility) => (
+              <button type="button" onClick={() => void record({ job: folded.job, kind: "item", payload: { table: "lines", key: FIRST_LINE, keys: { utility } } })}>
+                {utility === "unknown" ? "not known" : utility}
+              </button>
+            ))}
+          </div>
+        </>
+      )}
       {lines.map((line) => {
         const own = setups.filter(({ keys }) => keys.line === line.key);
         return own.length > 0 ? (

@@ -46,7 +46,7 @@ export function draftOf(site: Site, what: What, path: Path, answers: Answers): {
   const taken = (layer: string) => items.filter((each) => each.layer === layer).map(({ key }) => key);
   if (what === "baseline" || what === "corner") {
     const table = `${what}s`;
-    const key = freeName(what, [...(folded.items[table]?.keys() ?? []), ...taken(what)], mine);
+    const key = freeName(what === "corner" ? "C" : "B", [...(folded.items[table]?.keys() ?? []), ...taken(what)], mine);
     const keys = what === "corner" ? placeCells(path[0]!) : baselineKeys(path[0]!, path[1]!);
     return { draft: { job, kind: "item", payload: { table, key, keys } }, id: `${what}/${key}` };
   }

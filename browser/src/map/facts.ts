@@ -57,7 +57,7 @@ function isOfPlan({ kind, payload }: Fact): boolean {
 }
 
 /** What is taken back, in words. */
-export function namedFact({ kind, payload }: Fact): string {
+export function namedFact({ kind, payload }: Pick<Fact, "kind" | "payload">): string {
   if (kind === "file") return "what was laid under";
   const key = String(payload.key);
   if (payload.table === "photos") return "the photograph";

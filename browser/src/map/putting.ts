@@ -3,7 +3,7 @@ import { record } from "../journal";
 import { isoLocal } from "../journal/fact";
 import { withoutPlace } from "../sheets/place";
 import { draftOf, type Answers, type What } from "./drawn";
-import { freeName, placeCells } from "./facts";
+import { freeName, namedFact, placeCells } from "./facts";
 import type { Item } from "./items";
 import { tableOf } from "./Picked";
 import type { Path, Point } from "./plane";
@@ -55,5 +55,5 @@ export async function putElsewhere(site: Site, item: Item, at: Point): Promise<P
 export async function putDrawn(site: Site, what: What, path: Path, answers: Answers): Promise<Put> {
   const { draft, id } = draftOf(site, what, path, answers);
   await record(draft);
-  return { id, said: `${id.split("/")[1]} is on the plan.` };
+  return { id, said: `${namedFact(draft)} is on the plan.` };
 }

@@ -10,50 +10,77 @@ interface LengthKeysProps {
   /** `done` once nothing is left to tap: the inches, or the centimetres. */
   onText: (text: string, done: boolean) => void;
   label: string;
+  /** Along the ground, where a tape reaches ten times as far as anything is deep. */
+  far?: boolean;
 }
 
 interface Piece {
   name: string;
   keys: readonly number[];
-  metres: number;
+  /** How many of the smallest, inches or centimetres. */
+  size: number;
 }
 
 const upTo = (n: number) => Array.from({ length: n }, (_, k) => k);
-const PIECES: Readonly<Record<Units, readonly Piece[]>> = {
-  "ft-in": [
-    { name: "feet", keys: upTo(10), metres: 0.3048 },
-    { name: "inches", keys: upTo(12), metres: 0.0254 },
-  ],
-  m: [
-    { name: "metres", keys: upTo(5), metres: 1 },
-    { name: "tens of centimetres", keys: upTo(10), metres: 0.1 },
-    { name: "centimetres", keys: upTo(10), metres: 0.01 },
-  ],
+const CENTIMETRES: readonly Piece[] = [
+  { name: "tens of centimetres", keys: upTo(10), size: 10 },
+  { name: "centimetres", keys: upTo(10), size: 1 },
+];
+const FEET_INCHES: readonly Piece[] = [
+  { name: "feet", keys: upTo(10), size: 12 },
+  { name: "inches", keys: upTo(12), size: 1 },
+];
+const DEEP: Readonly<Record<Units, readonly Piece[]>> = {
+  "ft-in": FEET_INCHES,
+  m: [{ name: "metres", keys: upTo(5), size: 100 }, ...CENTIMETRES],
 };
+const FAR: Readonly<Record<Units, readonly Piece[]>> = {
+  "ft-in": [{ name: "tens of feet", keys: upTo(10), size: 120 }, ...FEET_INCHES],
+  m: [{ name: "tens of metres", keys: upTo(10), size: 1000 }, { name: "metres", keys: upTo(10), size: 100 }, ...CENTIMETRES],
+};
+const SMALLEST_M: Readonly<Record<Units, number>> = { "ft-in": 0.0254, m: 0.01 };
+
+const piecesOf = (units: Units, far: boolean): readonly Piece[] => (far ? FAR : DEEP)[units];
+
+type Parts = readonly (number | undefined)[];
 
 /** What the keys tapped so far say: feet and inches, or metres with two decimals. */
-export function typed(parts: readonly (number | undefined)[], units: Units): string {
-  const [a = 0, b = 0, c = 0] = parts;
-  if (units === "m") return `${a}.${b}${c} m`;
-  if (a === 0) return `${b} in`;
-  return parts[1] ? `${a} ft ${b} in` : `${a} ft`;
+export function typed(parts: Parts, units: Units, far = false): string {
+  const count = piecesOf(units, far).reduce((sum, { size }, k) => sum + size * (parts[k] ?? 0), 0);
+  if (units === "m") return `${(count / 100).toFixed(2)} m`;
+  const [feet, inches] = [Math.floor(count / 12), count % 12];
+  if (feet === 0) return `${inches} in`;
+  return inches ? `${feet} ft ${inches} in` : `${feet} ft`;
+}
+
+/** The keys that say a length; none where no keys say it to the last digit. */
+export function keysOf(text: string, units: Units, far = false): Parts {
+  const q = parseLength(text);
+  if (!q || q.low !== q.high || q.low < 0) return [];
+  const count = Math.round(q.low / SMALLEST_M[units]);
+  const pieces = piecesOf(units, far);
+  const most = pieces[0]!.size * pieces[0]!.keys.length;
+  if (Math.abs(count * SMALLEST_M[units] - q.low) > 1e-6 || count >= most) return [];
+  return pieces.map(({ size }, k) => Math.floor((k ? count % pieces[k - 1]!.size : count) / size));
 }
 
 /** Pieces of a length from the largest to the last digit; the tap on the last one goes on. */
-export function LengthKeys({ units, text, onText, label }: LengthKeysProps) {
-  const [parts, setParts] = useState<(number | undefined)[]>([]);
+export function LengthKeys({ units, text, onText, label, far = false }: LengthKeysProps) {
+  const [parts, setParts] = useState<Parts>(() => keysOf(text, units, far)); // one digit is corrected, the others stay
   const [opened] = useState(text !== "");
   const [own, setOwn] = useState(false);
-  const pieces = PIECES[units];
+  const pieces = piecesOf(units, far);
   const tap = (k: number, value: number) => {
     const next = pieces.map((_, i) => (i === k ? value : parts[i]));
     setParts(next);
-    onText(typed(next, units), !opened && k === pieces.length - 1);
+    onText(typed(next, units, far), !opened && k === pieces.length - 1);
   };
   const step = (by: 1 | -1) => {
     const q = parseLength(text);
-    const size = units === "m" ? 0.01 : 0.0254;
-    if (q) onText(cell(Math.max(0, (q.low + q.high) / 2 + by * size), units), false);
+    if (!q) return;
+    const stepped = cell(Math.max(0, (q.low + q.high) / 2 + by * SMALLEST_M[units]), units);
+    setParts(keysOf(stepped, units, far));
+    onText(stepped, false);
   };
   return (
     <div class="keys" role="group" aria-label={label}>

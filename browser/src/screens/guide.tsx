@@ -35,6 +35,11 @@ export default function Guide({ job, rest }: ScreenProps) {
                 {step.go.words}
               </a>
             )}
+            {!away && step.id === "connect" && (
+              <a class="button main wide" href={to("job", job, "plan")}>
+                Where to connect: three questions
+              </a>
+            )}
             {step.may_tick && step.state !== "done" && (
               <button
                 type="button"

@@ -45,6 +45,7 @@ function Hole({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
       line={line}
       cells={cells}
       own={`H${key}`}
+      before={before}
       canSave={found !== undefined}
       onLine={(next) => setCells({ ...cells, line: next })}
       onPlace={(next, drafts) => (setCells(next), setBefore(drafts))}

@@ -8,6 +8,7 @@ import { AsOf } from "../parts/AsOf";
 import { Owners } from "../parts/Owners";
 import { Page } from "../parts/Page";
 import { go, to, type ScreenProps } from "../router";
+import { placeShort } from "../sheets/place";
 import { spoken } from "../words/times";
 
 /** Screens of a job that was opened, which are there when the server is gone. */
@@ -23,7 +24,7 @@ export default function Home({ job }: ScreenProps) {
   }, [job, answered]);
   if (!folded) return null;
   const answer = seen.screen?.screen ?? null;
-  const next = answer?.next_step;
+  const next = answer && answer.next_step.route !== "read" ? answer.next_step : null; // that one has its button anyway
   return (
     <Page
       title={String(folded.keys.job.title ?? job)}
@@ -131,6 +132,7 @@ function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | n
       <ul class="plain rows">
         {written.map(({ table, key, rows }) => {
           const place = answered.get(`${table}/${key}`);
+          const placed = placeShort(rows[0] ?? {});
           const said = place ? `${place.sentence} It ${verb(place.trust)}.` : "Not in the answer yet.";
           return (
             <li>
@@ -138,7 +140,7 @@ function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | n
                 <strong>
                   {NAMES[table]} {key}
                 </strong>
-                {rows[0]?.place_words && `, ${rows[0].place_words}`}: {said}
+                {placed && `, ${placed}`}: {said}
               </a>
             </li>
           );

@@ -12,7 +12,7 @@ import { LineQuestion } from "../sheets/LineQuestion";
 import { PlaceQuestion } from "../sheets/PlaceQuestion";
 import { placeShort } from "../sheets/place";
 import { Asked } from "../sheets/Questions";
-import { ACTION_OF, after, checkedHere, first, summary, type Question } from "../sheets/reading";
+import { ACTION_OF, after, checkedHere, first, goingOn, summary, type Question } from "../sheets/reading";
 import { useSaved } from "../sheets/useSaved";
 import { Result } from "../sheets/Result";
 import { isoLocal } from "../journal/fact";
@@ -50,10 +50,10 @@ interface SheetsProps {
 function Sheets({ job, sheet, known, one }: SheetsProps) {
   const [kept, setKept] = useState(() => (known ? null : begun(job, "read")));
   const [cells, setCells] = useState<Cells>(known?.cells ?? kept?.cells ?? {});
-  const [asked, setAsked] = useState<Question>(one ?? (kept ? "end" : first(sheet.folded.cannot)));
+  const [asked, setAsked] = useState<Question>(one ?? goingOn(cells, sheet.folded.cannot));
   // the question that was left to open another one, to go back to
   const [left, setLeft] = useState<Question | null>(null);
-  const [before, setBefore] = useState<Draft[]>([]);
+  const [before, setBefore] = useState<Draft[]>(kept?.before ?? []);
   const [busy, setBusy] = useState(false);
   const [key] = useState(known?.key ?? newKey(sheet, "readings"));
   const line = cells.line ?? usualLine(sheet, "readings");
@@ -70,9 +70,10 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
     keepBegun(job, "read", {}, "");
     saved(fact);
   };
-  const answer = (next: Cells, done: boolean) => {
+  const answer = (next: Cells, done: boolean, drafts = before) => {
     setCells(next);
-    if (!known) keepBegun(job, "read", next, isoLocal(new Date()));
+    setBefore(drafts);
+    if (!known) keepBegun(job, "read", next, isoLocal(new Date()), drafts);
     if (!done) return;
     if (known && asked === "null" && after("null", next, new Set()) === "side") setAsked("side");
     else if (known) void save(next);
@@ -95,6 +96,7 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
     keepBegun(job, "read", {}, "");
     setKept(null);
     setCells({});
+    setBefore([]);
     setAsked(first(sheet.folded.cannot));
   };
   const fresh = !known && asked === "null" && !cells.null_offset;
@@ -114,7 +116,7 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
         {asked === "line" ? (
           <LineQuestion sheet={sheet} line={line} onLine={(next) => answer({ ...cells, line: next }, true)} />
         ) : asked === "place" ? (
-          <PlaceQuestion sheet={sheet} cells={cells} own={`R${key}`} onPlace={(next, drafts, done) => (setBefore(drafts), answer(next, done))} />
+          <PlaceQuestion sheet={sheet} cells={cells} own={`R${key}`} before={before} onPlace={(next, drafts, done) => answer(next, done, drafts)} />
         ) : (
           <Asked key={asked} question={asked} cells={cells} units={sheet.units} onAnswer={answer} />
         )}

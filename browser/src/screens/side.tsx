@@ -43,6 +43,7 @@ function Side({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
       line={line}
       cells={cells}
       own={`F${key}`}
+      before={before}
       canSave={Boolean(lengthText(cells, "distance") || lengthText(cells, "depth"))}
       onLine={(next) => setCells({ ...cells, line: next })}
       onPlace={(next, drafts) => (setCells(next), setBefore(drafts))}

@@ -43,6 +43,7 @@ function Sonde({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string
       sonde
       cells={cells}
       own={`S${key}`}
+      before={before}
       canSave={["depth", "null_ahead", "null_behind"].some((name) => lengthText(cells, name))}
       onLine={(next) => setCells({ ...cells, line: next })}
       onPlace={(next, drafts) => (setCells(next), setBefore(drafts))}

@@ -42,6 +42,7 @@ function Walk({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
       line={line}
       cells={place}
       own={`W${key}`}
+      before={before}
       placed={reading ? `at reading ${key}` : ""}
       canSave={byPoints ? points.length > 0 : Boolean(halves.half_left || halves.half_right)}
       onLine={setLine}

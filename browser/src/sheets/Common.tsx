@@ -59,6 +59,7 @@ interface FrameProps {
   line: string;
   sonde?: boolean;
   cells: Cells;
+  before: readonly Draft[];
   /** Name that a place tied by tape gets. */
   own: string;
   /** Nothing to be said of the place, where the entry has that of its reading. */
@@ -96,7 +97,7 @@ export function Frame(props: FrameProps) {
     <Page title={`${props.title}, line ${props.line}`} back={to("job", props.job)} foot={foot}>
       <div class="sheet">
         {asked === "line" && <LineQuestion sheet={props.sheet} line={props.line} sonde={props.sonde ?? false} onLine={(line) => (props.onLine(line), setAsked(""))} />}
-        {asked === "place" && <PlaceQuestion sheet={props.sheet} cells={props.cells} own={props.own} onPlace={(cells, before, done) => (props.onPlace(cells, before), done && setAsked(""))} />}
+        {asked === "place" && <PlaceQuestion sheet={props.sheet} cells={props.cells} own={props.own} before={props.before} onPlace={(cells, before, done) => (props.onPlace(cells, before), done && setAsked(""))} />}
         {!asked && props.children}
         {!asked && (
           <div class="taken">

@@ -17,6 +17,8 @@ export interface PlaceProps {
   cells: Cells;
   /** Name of this place in ties.csv. */
   own: string;
+  /** Facts that this question asked for before, and that are not kept yet. */
+  before: readonly Draft[];
   /** New cells, and facts that have to stand before the row's. */
   onPlace: (cells: Cells, before: Draft[], done: boolean) => void;
 }
@@ -60,8 +62,8 @@ export function PlaceQuestion(props: PlaceProps) {
   );
 }
 
-function Words({ sheet, cells, onPlace }: PlaceProps) {
-  const [made, setMade] = useState<{ key: string; kind: string }[]>([]);
+function Words({ sheet, cells, before, onPlace }: PlaceProps) {
+  const [made, setMade] = useState(() => rowsOf(before, "things").map(({ key, rows: [row] }) => ({ key, kind: row?.kind ?? "" })));
   const [said, setSaid] = useState<ByWords>({ from: cells.from_thing ?? "", toward: cells.toward_thing ?? "", along: cells.along ?? "" });
   const [adding, setAdding] = useState(false);
   const [tape, setTape] = useState(false);
@@ -120,11 +122,16 @@ function Words({ sheet, cells, onPlace }: PlaceProps) {
               By tape
             </button>
           </div>
-          {tape && <LengthKeys label="By tape" units={sheet.units} text={/pace/.test(said.along) ? "" : said.along} onText={(along) => say({ ...said, along })} />}
+          {tape && <LengthKeys far label="By tape" units={sheet.units} text={/pace/.test(said.along) ? "" : said.along} onText={(along) => say({ ...said, along })} />}
         </>
       )}
     </>
   );
+}
+
+/** Rows of a table among facts that are not kept yet. */
+function rowsOf(before: readonly Draft[], table: string): { key: string; rows: readonly Cells[] }[] {
+  return before.filter(({ payload }) => payload.table === table).map(({ payload }) => ({ key: String(payload.key), rows: payload.rows as unknown as Cells[] }));
 }
 
 const paced = (n: number): string => (n > 0 ? `${n} ${n === 1 ? "pace" : "paces"}` : "");
@@ -148,7 +155,7 @@ function Baseline({ sheet, cells, onPlace }: PlaceProps) {
         ))}
       </div>
       <p>Along it from its start</p>
-      <LengthKeys label="Along the baseline" units={sheet.units} text={station} onText={(t) => (setStation(t), say(t, offset))} />
+      <LengthKeys far label="Along the baseline" units={sheet.units} text={station} onText={(t) => (setStation(t), say(t, offset))} />
       <p>Square off it, to the</p>
       <div class="side-by-side">
         {[true, false].map((isLeft) => (
@@ -157,14 +164,17 @@ function Baseline({ sheet, cells, onPlace }: PlaceProps) {
           </button>
         ))}
       </div>
-      <LengthKeys label="Off the baseline" units={sheet.units} text={offset.replace(/^-/, "")} onText={(t) => (setOffset(side(t, left)), say(station, side(t, left)))} />
+      <LengthKeys far label="Off the baseline" units={sheet.units} text={offset.replace(/^-/, "")} onText={(t) => (setOffset(side(t, left)), say(station, side(t, left)))} />
     </>
   );
 }
 
-function Ties({ sheet, cells, own, onPlace }: PlaceProps) {
+function Ties({ sheet, cells, own, before, onPlace }: PlaceProps) {
   const corners = [...(sheet.folded.items.corners?.keys() ?? [])];
-  const [taped, setTaped] = useState<Record<string, string>>({});
+  const [taped, setTaped] = useState<Record<string, string>>(() => {
+    const rows = rowsOf(before, "ties").find(({ key }) => key === own)?.rows ?? sheet.folded.tables.ties?.get(own)?.rows ?? [];
+    return Object.fromEntries(rows.flatMap(({ corner, distance }) => (corner && distance ? [[corner, distance]] : [])));
+  });
   const [at, setAt] = useState("");
   const say = (next: Record<string, string>) => {
     setTaped(next);
@@ -183,7 +193,7 @@ function Ties({ sheet, cells, own, onPlace }: PlaceProps) {
           </button>
         ))}
       </div>
-      {at && <LengthKeys key={at} label={`From ${at}`} units={sheet.units} text={taped[at] ?? ""} onText={(t) => say({ ...taped, [at]: t })} />}
+      {at && <LengthKeys far key={at} label={`From ${at}`} units={sheet.units} text={taped[at] ?? ""} onText={(t) => say({ ...taped, [at]: t })} />}
     </>
   );
 }

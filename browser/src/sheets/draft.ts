@@ -1,9 +1,12 @@
 /** What was begun on a sheet and not saved yet: kept on this phone until it is saved or started afresh. */
+import type { Draft } from "../journal";
 import type { Cells } from "../phone/cells";
 
 export interface Begun {
   readonly cells: Cells;
   readonly at: string;
+  /** Facts that have to stand before it: things named for its place, tapes from corners. */
+  readonly before?: Draft[];
 }
 
 const name = (job: string, sheet: string) => `plumbmark/begun/${job}/${sheet}`;
@@ -17,10 +20,10 @@ export function begun(job: string, sheet: string): Begun | null {
   }
 }
 
-export function keepBegun(job: string, sheet: string, cells: Cells, at: string): void {
+export function keepBegun(job: string, sheet: string, cells: Cells, at: string, before: Draft[] = []): void {
   try {
     if (Object.keys(cells).length === 0) localStorage.removeItem(name(job, sheet));
-    else localStorage.setItem(name(job, sheet), JSON.stringify({ cells, at }));
+    else localStorage.setItem(name(job, sheet), JSON.stringify({ cells, at, before }));
   } catch {
     // full or refused storage: the sheet goes on without
   }

@@ -26,6 +26,14 @@ describe("questions come one at a time", () => {
     expect(sheet.after("depth", { depth: "1 m" }, new Set(["raise", "current"]))).toBe("end");
     expect(sheet.first(new Set(["null"]))).toBe("depth");
   });
+  it("goes on after the last answer of a sheet that was left, from the first question where only line or place is said", () => {
+    expect(sheet.goingOn({ line: "L1", place_words: "at meter-1" }, NOTHING)).toBe("null");
+    expect(sheet.goingOn({ line: "L1" }, new Set(["null"]))).toBe("depth");
+    const side: Cells = { null_offset: sheet.nullCell("within a hand", "ft-in") };
+    expect(sheet.goingOn(side, NOTHING)).toBe("side");
+    expect(sheet.goingOn({ ...side, depth: "3 ft" }, NOTHING)).toBe("raise");
+    expect(sheet.goingOn({ current_ma: "43" }, NOTHING)).toBe("end");
+  });
 });
 
 describe("answers are cells", () => {

@@ -46,6 +46,18 @@ export function first(cannot: ReadonlySet<string>): Question {
   return cannot.has("null") ? after("side", {}, cannot) : "null";
 }
 
+/** The question to go on with, where a sheet was begun and left: the one after the last that was answered. */
+export function goingOn(cells: Cells, cannot: ReadonlySet<string>): Question {
+  const answered: Partial<Record<Question, string>> = {
+    null: lengthText(cells, "null_offset"),
+    depth: lengthText(cells, "depth") || cells.depth_refused || "",
+    raise: lengthText(cells, "raised_depth"),
+    current: cells.current_ma ?? "",
+  };
+  const last = ORDER.filter((question) => answered[question]).at(-1);
+  return last ? after(last, cells, cannot) : first(cannot);
+}
+
 function sideMatters(cells: Cells): boolean {
   const text = lengthText(cells, "null_offset");
   const gap = text ? parseLength(text) : null;
