@@ -258,7 +258,7 @@ def test_a_walk_a_side_reading_a_hole_and_a_sonde_are_kept(sheet: Sheet) -> None
     expect(sheet.page.get_by_text("5 points. Go on")).to_be_visible()
     sheet.tap("Save")
     sheet.page.get_by_role("link", name="New reading").wait_for()
-    sheet.open("walk/1")  # one more point to what is there
+    sheet.open("walk/W1")  # one more point to what is there
     expect(sheet.page.get_by_text("5 points. Go on")).to_be_visible()
     sheet.tap("Right", exact=True)
     sheet.length(6, 0)

@@ -8,6 +8,7 @@ import { Frame, Lengths, TakeBack } from "../sheets/Common";
 import { Curve } from "../sheets/CurveDrawn";
 import { enough, fitCurve, FEWEST, type Enough, type Point } from "../sheets/curve";
 import { entriesOf, lineDrafts, newKey, saveEntry, usualLine, useSheet, type Sheet } from "../sheets/job";
+import { placeOfWalk, walkPlaced } from "../sheets/place";
 import { toTheLeft, withLength } from "../sheets/reading";
 import { cell, length, paint, parseLength, type Units } from "../words/lengths";
 
@@ -20,9 +21,9 @@ export default function WalkScreen({ job, rest }: ScreenProps) {
 function Walk({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string }) {
   const reading = asked ? sheet.folded.tables.readings?.get(asked) : undefined;
   const old = asked ? sheet.folded.tables.profiles?.get(asked) : undefined;
-  const [key] = useState(asked || newKey(sheet, "profiles"));
+  const [key] = useState(asked || `W${newKey(sheet, "profiles")}`); // one with the key of a reading is at that reading
   const [line, setLine] = useState(reading?.rows[0]?.line ?? old?.rows[0]?.line ?? usualLine(sheet, "readings"));
-  const [place, setPlace] = useState<Cells>({});
+  const [place, setPlace] = useState<Cells>(() => placeOfWalk(old?.rows[0] ?? {}));
   const [before, setBefore] = useState<Draft[]>([]);
   const [points, setPoints] = useState<readonly Cells[]>(old?.rows ?? []);
   const [halves, setHalves] = useState<Cells>(reading?.rows[0] ?? {});
@@ -30,7 +31,7 @@ function Walk({ job, sheet, asked }: { job: string; sheet: Sheet; asked: string 
   const save = async () => {
     const lines = lineDrafts(sheet, line);
     if (!byPoints && reading) await saveEntry(sheet, "readings", key, [halves], lines);
-    else await saveEntry(sheet, "profiles", key, points.map((row, k) => ({ line, ...row, ...(k === 0 ? place : {}) })), [...lines, ...before]);
+    else await saveEntry(sheet, "profiles", key, points.map((row) => walkPlaced({ line, ...row }, place)), [...lines, ...before]);
     if (reading) go("job", job, "read", key);
     else go("job", job);
   };

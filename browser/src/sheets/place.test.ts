@@ -34,3 +34,13 @@ it("tells a place in short whichever way it is given", () => {
 it("names a thing that nobody named", () => {
   expect(p.thingKey("meter", ["meter-1", "valve-1"])).toBe("meter-2");
 });
+
+it("keeps the place of a walk's zero point apart from the points along it", () => {
+  const point = { offset: "-4 ft", horizontal: "37" };
+  const on = p.byBaseline({}, "B-1", "19 ft", "2 ft");
+  const row = p.walkPlaced(point, on);
+  expect(row).toEqual({ offset: "-4 ft", horizontal: "37", baseline: "B-1", station: "19 ft", place_offset: "2 ft" });
+  expect(p.placeOfWalk(row)).toEqual(on);
+  expect(p.walkPlaced(row, p.byWords({}, { from: "pole-1", toward: "", along: "" }))).toEqual({ ...point, from_thing: "pole-1", place_words: "at pole-1" });
+  expect(p.walkPlaced(row, {})).toEqual(point);
+});

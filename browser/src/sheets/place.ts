@@ -6,7 +6,7 @@ import type { Cells } from "../phone/cells";
 
 /** Columns that say where; a new place takes all of them away first. */
 const PLACE_COLUMNS =
-  /^(easting_m|northing_m|longitude_deg|latitude_deg|baseline|(station|offset)(_(m|ft|in|cm|mm))?|place|position_sigma_m|from_thing|toward_thing|along|place_words)$/;
+  /^(easting_m|northing_m|longitude_deg|latitude_deg|baseline|(station|offset|place_offset)(_(m|ft|in|cm|mm))?|place|position_sigma_m|from_thing|toward_thing|along|place_words)$/;
 
 export const THING_KINDS = ["meter", "valve", "pedestal", "curb-stop", "hydrant", "transformer", "pole", "manhole", "cabinet", "patch", "paint"] as const;
 
@@ -48,6 +48,19 @@ export function byTies(cells: Cells, place: string): Cells {
 export function byCoordinates(cells: Cells, easting: string, northing: string, sigma = ""): Cells {
   const place = { ...withoutPlace(cells), easting_m: easting, northing_m: northing };
   return sigma ? { ...place, position_sigma_m: sigma } : place;
+}
+
+/** The place of a walk's zero point by a row of it, whose own offset is that of its point. */
+export function placeOfWalk(row: Cells): Cells {
+  const place = Object.entries(row).filter(([name]) => PLACE_COLUMNS.test(name) && !name.startsWith("offset"));
+  return Object.fromEntries(place.map(([name, text]) => [name.replace(/^place_offset/, "offset"), text]));
+}
+
+/** A row of a walk whose zero point is there. */
+export function walkPlaced(row: Cells, place: Cells): Cells {
+  const own = Object.entries(row).filter(([name]) => name.startsWith("offset"));
+  const there = Object.entries(place).map(([name, text]) => [name.replace(/^offset/, "place_offset"), text]);
+  return { ...withoutPlace(row), ...Object.fromEntries([...own, ...there]) };
 }
 
 /** Where the row says it is, in short; "" where it does not say. */
