@@ -268,3 +268,10 @@ def test_json_and_back(three_lines, invented, units) -> None:
 )
 def test_moments(at, said) -> None:
     assert moment(datetime.fromisoformat(at), NOW) == said
+
+
+def test_a_job_with_readings_that_is_not_answered_yet_is_not_asked_for_its_first(invented) -> None:
+    job, _ = invented(4)
+    state = JobState(now=NOW)
+    assert answer_screen(job.id, job, None, state).next_step.words == "Take another reading"
+    assert answer_screen(job.id, replace(job, readings=()), None, state).next_step.words.endswith("first reading")

@@ -39,6 +39,7 @@ _NEAR_M: Final = 0.5
 _WIDE_M: Final = 0.6
 _AS_FACED: Final = "Left and right are as you faced along the line when you took each reading."
 FIRST: Final = Go("Take the first reading", "read")
+ANOTHER: Final = Go("Take another reading", "read")
 
 
 def answer_screen(job_id: str, job: Job | None, solution: Solution | None, state: JobState) -> AnswerScreen:
@@ -308,7 +309,7 @@ def _next_step(
     if job is None:
         return Go("See what could not be read", ""), ""
     if solution is None or not any(line.places for line in lines):
-        return FIRST, ""
+        return (ANOTHER if job.readings else FIRST), ""
     unsettled = next((line for line in solution.lines if line.unsettled), None)
     if unsettled is not None:
         before, after = unsettled.unsettled[0]
