@@ -4,7 +4,7 @@
 .PHONY: help demo test fast environment environment-test lock format clean
 
 help:
-	@echo 'make demo     solve two example sites, check a dig, write pages, marks, report and files to out/demo'
+	@echo 'make demo     sweep, hook-up plan, answer, marks, dig check, report and files of an example, to out/demo'
 	@echo 'make test     every check: linters, types, import rules, doctests, the whole suite of tests'
 	@echo 'make fast     the tests that take no longer than a few seconds each, for work in progress'
 	@echo 'make format   put the code in the house form'
@@ -18,6 +18,8 @@ environment-test:
 	@sh tools/environment.sh test
 
 demo: environment
+	@.venv/bin/plumbmark sweep examples/alder-lateral --out out/demo
+	@.venv/bin/plumbmark plan examples/alder-lateral --out out/demo
 	@.venv/bin/plumbmark solve examples/alder-lateral --out out/demo
 	@.venv/bin/plumbmark marks examples/alder-lateral --svg out/demo/marks.svg
 	@.venv/bin/plumbmark clearance examples/alder-lateral
