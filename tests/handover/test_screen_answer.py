@@ -94,7 +94,7 @@ def test_the_next_step_opens_the_right_question(invented) -> None:
         )
     )
     assert found.next_step.route == "read/r01/raise"
-    assert found.next_gain == "The band of depth there should shrink from 1 ft 2 in to about 6 in."
+    assert found.next_gain == "The band of depth at reading r01 should shrink from 1 ft 2 in to about 6 in."
     walk = screen((job, replace(solution, next_step=NextStep("walk across", "walk", "E1", "r02"))))
     assert walk.next_step.route == "walk/r02"
     none = screen((job, replace(solution, next_step=NextStep("none", "Enough", "E1"))))

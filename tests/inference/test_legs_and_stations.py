@@ -171,6 +171,17 @@ def test_walk_across_belongs_by_nearness() -> None:
     assert stations[2].profile == far
 
 
+def test_walks_and_holes_stand_where_they_lie_on_the_route_wherever_their_files_have_them() -> None:
+    holes = tuple(TestHole(f"H{k}", "E1", Place(0.0, y), k) for k, y in ((2, 6.0), (3, -1.0)))
+    walks = (profile("W1", 5.0), profile("W2", 9.0))
+    rows, warnings = gather(
+        readings=tuple(row(k, 4.0 * k) for k in range(3)), profiles=walks, test_holes=holes
+    )
+    assert [s.id for s in rows] == ["H3", "r00", "r01", "W1", "H2", "r02", "W2"]
+    assert [s.chainage_m for s in rows] == [0.0, 1.0, 5.0, 6.0, 7.0, 9.0, 10.0]
+    assert warnings == []
+
+
 def test_walk_across_of_the_same_id_but_elsewhere_keeps_its_own_zero() -> None:
     """Over 1 m away: a warning, and a station of its own (the file contract)."""
     stations, warnings = gather(readings=(row(0, 0.0), row(1, 3.0)), profiles=(profile("r00", 1.5),))

@@ -149,6 +149,21 @@ def test_depth_ten_times_too_large_is_called_out(make_job: Make, spoil: Make) ->
     assert answered[4].depth_m.value == pytest.approx(1.0, rel=0.06)
 
 
+def test_a_current_that_does_not_fit_two_others_is_asked_about_beside_theirs(
+    make_job: Make, spoil: Make
+) -> None:
+    job = make_job(noise=0.3)
+    for k, current in enumerate((0.010, 0.010, 0.020, None, None)):
+        job = spoil(job, k, current_a=None if current is None else Measured(current, 0.0, 0.001))
+    asked = [
+        words
+        for s in stations(replace(job, readings=job.readings[:5]))
+        for words in s.because
+        if "mA" in words
+    ]
+    assert asked == ["20 mA here, about 10 mA on either side. A slip, or another line?"]
+
+
 def test_mark_on_another_line_is_brought_back(make_job: Make, spoil: Make) -> None:
     """A mark 0.9 m to the right: the answer there is still of the line it names."""
     job = make_job(noise=0.3)

@@ -2,11 +2,12 @@
 import { useEffect } from "preact/hooks";
 import { keepScreens, useScreen } from "../api/useScreen";
 import type { AnswerScreen, PlaceAnswer, Question, Shown } from "../api/screens";
-import type { Folded } from "../fold/fold";
+import type { Folded, Row } from "../fold/fold";
 import { record, recordAll, useJob, type Draft } from "../journal";
 import { AsOf } from "../parts/AsOf";
 import { Owners } from "../parts/Owners";
 import { Page } from "../parts/Page";
+import { lengthText } from "../phone/cells";
 import { go, to, type ScreenProps } from "../router";
 import { placeShort } from "../sheets/place";
 import { spoken } from "../words/times";
@@ -133,7 +134,7 @@ function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | n
         {written.map(({ table, key, rows }) => {
           const place = answered.get(`${table}/${key}`);
           const placed = placeShort(rows[0] ?? {});
-          const said = place ? `${place.sentence} It ${verb(place.trust)}.` : "Not in the answer yet.";
+          const said = place ? `${place.sentence} It ${verb(place.trust)}.` : table === "test_holes" ? holeWords(rows[0] ?? {}) : "Not in the answer yet.";
           return (
             <li>
               <a class="row-link" href={to("job", folded.job, SHEETS[table]!, key)}>
@@ -148,6 +149,13 @@ function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | n
       </ul>
     </section>
   );
+}
+
+/** A test hole is a fact: what was seen, as it was written down. */
+function holeWords(row: Row): string {
+  const [top, dug] = [lengthText(row, "depth_to_top"), lengthText(row, "dug_to")];
+  const found = row.found === "no" ? `not there${dug && `, dug to ${dug}`}` : `seen${top && `, ${top} to the top of it`}`;
+  return `${[found, row.proved].filter(Boolean).join("; ")}.`;
 }
 
 const verb = (trust: string) => (trust === "holds" ? "holds" : `is ${trust}`);

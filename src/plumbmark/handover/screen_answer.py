@@ -317,17 +317,18 @@ def _next_step(
         return Go(said, f"which/{unsettled.line}"), ""
     step = solution.next_step
     if step is not None and step.reading is not None and step.action in _BUTTONS:
+        place = next(
+            (p for x in lines for p in x.places if p.line == step.line and p.key == step.reading), None
+        )
         if step.action not in state.cannot:
             gain = ""
             if step.depth_band_m is not None and step.depth_band_after_m is not None:
                 wide, narrow = (
                     words.length(x, job.display_units) for x in (step.depth_band_m, step.depth_band_after_m)
                 )
-                gain = f"The band of depth there should shrink from {wide} to about {narrow}."
+                there = f"at {place.name}" if place else "there"
+                gain = f"The band of depth {there} should shrink from {wide} to about {narrow}."
             return action_button(step.action, step.reading), gain
-        place = next(
-            (p for x in lines for p in x.places if p.line == step.line and p.key == step.reading), None
-        )
         if place is not None and place.next_step is not None:
             return place.next_step, ""
     elif step is None or step.action in _BUTTONS:

@@ -53,11 +53,9 @@ def likely_slip(
         name = slip_named(math.exp(out))
         return f"Depth {here} here, about {beside} on either side. A slip{f' ({name})' if name else ''}?"
     if r.current_a is not None and bool(n.doubted_current[i]):
-        around = math.exp(float(d.ln_current[i]) - _odd(d.ln_current, i))
-        return (
-            f"{1e3 * r.current_a.value:.3g} mA here, about {1e3 * around:.3g} mA on either side. "
-            "A slip, or another line?"
-        )
+        near = _around(d.ln_current, i)
+        beside = f"about {1e3 * math.exp(float(np.median(near))):.3g} mA on either side" if near else "alone"
+        return f"{1e3 * r.current_a.value:.3g} mA here, {beside}. A slip, or another line?"
     if abs(shift[1]) > 0.35 and shift[0] * shift[2] > 0.0 and _alone_aside(ready, i):
         return (
             f"The mark lies {spoken_length(abs(shift[1]), units)} from where the marks around it "

@@ -133,13 +133,14 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
         )
         for r in readings
     ]
-    rows += [Station("profile", p.id, p.place, 0.0, p.setup, p.row, p.bearing_deg, profile=p) for p in alone]
+    walks = [Station("profile", p.id, p.place, 0.0, p.setup, p.row, p.bearing_deg, profile=p) for p in alone]
+    rows = _slotted(rows, walks)
     if not rows:
         rows = [_foot(s) for s in sides]
         sides = []
-    for h in holes:
-        if rows:
-            rows.append(Station("test_hole", h.id, h.place, 0.0, "", h.row, None, hole=h))
+    if rows:
+        dug = [Station("test_hole", h.id, h.place, 0.0, "", h.row, None, hole=h) for h in holes]
+        rows = _slotted(rows, dug)
     if not rows:
         return []
     route = lay_route([s.place.easting_m for s in rows], [s.place.northing_m for s in rows])
@@ -155,6 +156,18 @@ def stations_of(job: Job, line: Line, warnings: list[Finding]) -> list[Station]:
             warnings.append(Finding(Severity.WARNING, f"side_readings.csv row {s.row}", what))
     beside = [_beside(s, ordered) for s in sides if s.distance_m is not None or s.depth_m is not None]
     return sorted(ordered + beside, key=lambda s: s.chainage_m) if beside else ordered
+
+
+def _slotted(rows: list[Station], more: list[Station]) -> list[Station]:
+    """Rows of another file, whose order says nothing of the route, each put where the path grows least."""
+    path = list(rows)
+    for s in more:
+        at = [(r.place.easting_m, r.place.northing_m) for r in path]
+        to = [math.dist((s.place.easting_m, s.place.northing_m), there) for there in at]
+        between = [a + b - math.dist(*leg) for (a, b), leg in zip(pairwise(to), pairwise(at), strict=True)]
+        grows = [to[0], *between, to[-1]] if path else [0.0]
+        path.insert(max(k for k, by in enumerate(grows) if by <= min(grows) + 1e-9), s)
+    return path
 
 
 def _beside(side: SideReading, marked: list[Station]) -> Station:
