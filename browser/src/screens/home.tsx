@@ -55,12 +55,18 @@ export default function Home({ job }: ScreenProps) {
   );
 }
 
+type Remark = AnswerScreen["warnings"][number];
+
 function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> | null }) {
   const count = folded.tables.readings?.size ?? 0;
   const own = count === 0 ? "No reading yet." : `${count} ${count === 1 ? "reading" : "readings"} written down.`;
   if (!shown) return <p class="answer">{own}</p>;
   const { standing, screen } = shown;
   const lines = screen?.lines ?? [];
+  const warned = screen?.warnings ?? [];
+  // a remark of the files is most often one of the answer's as well
+  const alike = (a: Remark) => (b: Remark) => a.where === b.where && a.what.toLowerCase() === b.what.toLowerCase();
+  const told = [...standing.findings.filter((each) => !warned.some(alike(each))), ...warned];
   return (
     <>
       {lines.length === 0 && <p class="answer">{own}</p>}
@@ -76,7 +82,7 @@ function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> 
       <p class="quiet" role="status">
         {[standing.words, lines.length > 0 && screen?.expiry].filter(Boolean).join(" ")}
       </p>
-      {[...standing.findings, ...(screen?.warnings ?? [])].map(({ where, what }) => (
+      {told.map(({ where, what }) => (
         <p>
           <strong>{where}</strong> {what}
         </p>

@@ -396,6 +396,8 @@ def warm_up() -> None:
 
 def _with_station(solution: Solution, line: str, station: StationEstimate) -> Solution:
     """A solution with the answer of one place put in the place of the one it had there, or added."""
+    from plumbmark.survey.polyline import slot
+
     lines = list(solution.lines)
     at = next((k for k, told in enumerate(lines) if told.line == line), None)
     if at is None:
@@ -403,7 +405,8 @@ def _with_station(solution: Solution, line: str, station: StationEstimate) -> So
         lines.append(LineEstimate(line, Identity.NOT_KNOWN, because, (station,)))
     else:
         others = [s for s in lines[at].stations if (s.source, s.id) != (station.source, station.id)]
-        lines[at] = replace(lines[at], stations=(*others, station))
+        k = slot([(s.easting_m, s.northing_m) for s in others], (station.easting_m, station.northing_m))
+        lines[at] = replace(lines[at], stations=(*others[:k], station, *others[k:]))
     return replace(solution, lines=tuple(lines))
 
 

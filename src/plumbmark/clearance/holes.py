@@ -213,5 +213,5 @@ def _words(name: str, side: str, start_m: float, top: Interval, units: str) -> t
         f"Expect its top at about {said(top.value)}; it can be {shallow}",
         f"Stop and call the owner if nothing is met by {said(top.high)}, if the line lies outside this band "
         "or this strip, or if anything else comes up first: then the numbers for it hold nowhere near",
-        f"Write what is found into test_holes.csv for {name} and check again before the next one",
+        f"Write down what is found as a test hole of {name}, and check again before the next one",
     )

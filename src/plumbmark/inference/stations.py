@@ -14,7 +14,7 @@ from plumbmark.model.finding import Finding, Severity
 from plumbmark.model.job import Job, Line, Setup, Signal
 from plumbmark.model.measured import Measured
 from plumbmark.model.reading import DepthMethod, Place, Profile, Reading, SideReading, TestHole
-from plumbmark.survey.polyline import lay_route
+from plumbmark.survey.polyline import lay_route, slot
 
 #: Cells that are copied when a row is written down twice.
 _COPIED = ("depth_m", "current_a", "null_offset_m", "half_left_m", "half_right_m", "raised_depth_m")
@@ -163,10 +163,7 @@ def _slotted(rows: list[Station], more: list[Station]) -> list[Station]:
     path = list(rows)
     for s in more:
         at = [(r.place.easting_m, r.place.northing_m) for r in path]
-        to = [math.dist((s.place.easting_m, s.place.northing_m), there) for there in at]
-        between = [a + b - math.dist(*leg) for (a, b), leg in zip(pairwise(to), pairwise(at), strict=True)]
-        grows = [to[0], *between, to[-1]] if path else [0.0]
-        path.insert(max(k for k, by in enumerate(grows) if by <= min(grows) + 1e-9), s)
+        path.insert(slot(at, (s.place.easting_m, s.place.northing_m)), s)
     return path
 
 

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -141,6 +143,32 @@ def leg_bearings(easting_m: ArrayLike, northing_m: ArrayLike) -> FloatArray:
     mean[turned_back] = legs[np.flatnonzero(turned_back) - 1]
     bearing: FloatArray = np.degrees(np.arctan2(mean[:, 0], mean[:, 1])) % 360.0
     return bearing
+
+
+def slot(path: Sequence[tuple[float, float]], place: tuple[float, float]) -> int:
+    """Where along a path a further place goes that makes it least longer; the last of places alike.
+
+    Parameters
+    ----------
+    path : sequence of (float, float), [m]
+    place : (float, float), [m]
+
+    Returns
+    -------
+    int
+        How many places of the path come before it.
+
+    Examples
+    --------
+    >>> slot([(0.0, 0.0), (4.0, 0.0), (8.0, 0.0)], (5.0, 0.0))
+    2
+    """
+    if not path:
+        return 0
+    to = [math.dist(place, there) for there in path]
+    between = [a + b - math.dist(*leg) for (a, b), leg in zip(pairwise(to), pairwise(path), strict=True)]
+    grows = [to[0], *between, to[-1]]
+    return max(k for k, by in enumerate(grows) if by <= min(grows) + 1e-9)
 
 
 def path_length(points: FloatArray) -> float:
