@@ -89,8 +89,8 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
   };
   const skip = () => (known ? go("job", job, "read", key) : goOn(cells));
   const cannot = async (action: string) => {
+    skip(); // at once: a second tap in gloves belongs to the next question
     await record({ job, kind: "cannot", payload: { actions: [action] } });
-    skip();
   };
   const afresh = () => {
     keepBegun(job, "read", {}, "");
