@@ -42,7 +42,7 @@ def watched(browser: Browser, page_file: Path, request: pytest.FixtureRequest) -
 
 
 def test_opens_without_complaint_and_asks_for_nothing_else(watched: Watched, page_file: Path) -> None:
-    watched.page.wait_for_timeout(300)
+    watched.page.evaluate("new Promise((done) => requestIdleCallback(done))")  # nothing left to do
     assert watched.complaints == []
     assert [url for url in watched.asked if not url.startswith("data:")] == [page_file.as_uri()]
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser
 
+from .conftest import ALDER, command
+
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-ROOT = Path(__file__).resolve().parents[2]
 SIZES = {"phone": (412, 915), "desk": (1280, 800)}
 
 
@@ -23,20 +22,12 @@ def report_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("report")
     job = folder / "job"
     job.mkdir()
-    for path in (ROOT / "examples" / "alder-lateral").iterdir():
+    for path in ALDER.iterdir():
         (job / path.name).write_bytes(path.read_bytes())
     (job / "photos").mkdir()
     Image.new("RGB", (640, 480), (120, 140, 90)).save(job / "photos" / "gate.jpg")
     made = folder / "report.html"
-    start = "import sys; sys.argv[0] = 'plumbmark'; from plumbmark.cli.main import main; main()"
-    done = subprocess.run(
-        [sys.executable, "-c", start, "report", str(job), "--html", str(made)],
-        env={"PYTHONPATH": str(ROOT / "src"), "PATH": "", "HOME": str(folder)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
+    command("report", str(job), "--html", str(made))
     return made
 
 
