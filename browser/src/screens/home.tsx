@@ -73,26 +73,33 @@ function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> 
       {lines.map(({ headline, paint, depth, which, beside, facing }) => (
         <>
           <p class="answer">{headline}</p>
-          {[paint, depth, ...beside, which].filter(Boolean).map((words) => (
+          {[paint, depth].filter(Boolean).map((words) => (
             <p>{words}</p>
           ))}
-          <p class="quiet">{facing}</p>
+          {beside.length + which.length > 0 && (
+            <details>
+              <summary>{beside.length > 0 ? "A second line, and which line this is" : "Which line this is"}</summary>
+              {[...beside, which, facing].filter(Boolean).map((words) => (
+                <p>{words}</p>
+              ))}
+            </details>
+          )}
         </>
-      ))}
-      <p class="quiet" role="status">
-        {[standing.words, lines.length > 0 && screen?.expiry].filter(Boolean).join(" ")}
-      </p>
-      {told.map(({ where, what }) => (
-        <p>
-          <strong>{where}</strong> {what}
-        </p>
       ))}
       {screen?.next_step.route && (
         <p>
           Next: {screen.next_step.words}. {screen.next_gain}
         </p>
       )}
+      {told.map(({ where, what }) => (
+        <p>
+          <strong>{where}</strong> {what}
+        </p>
+      ))}
       {lines.length > 0 && <p>{screen?.caution}</p>}
+      <p class="quiet" role="status">
+        {[standing.words, lines.length > 0 && screen?.expiry].filter(Boolean).join(" ")}
+      </p>
     </>
   );
 }
@@ -140,7 +147,7 @@ function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | n
         {written.map(({ table, key, rows }) => {
           const place = answered.get(`${table}/${key}`);
           const placed = placeShort(rows[0] ?? {});
-          const said = place ? `${place.sentence} It ${verb(place.trust)}.` : table === "test_holes" ? holeWords(rows[0] ?? {}) : "Not in the answer yet.";
+          const said = place ? inOneLine(place) : table === "test_holes" ? holeWords(rows[0] ?? {}) : "Not in the answer yet.";
           return (
             <li>
               <a class="row-link" href={to("job", folded.job, SHEETS[table]!, key)}>
@@ -164,7 +171,11 @@ function holeWords(row: Row): string {
   return `${[found, row.proved].filter(Boolean).join("; ")}.`;
 }
 
-const verb = (trust: string) => (trust === "holds" ? "holds" : `is ${trust}`);
+/** Where to paint, how deep, how far to lean on it; the rest is one tap away. */
+function inOneLine({ sentence, short, trust }: PlaceAnswer): string {
+  const where = sentence.split(/\. /)[0]!;
+  return `${where}. ${short}. ${trust[0]!.toUpperCase()}${trust.slice(1)}.`;
+}
 
 function TicketFacts({ folded }: { folded: Folded }) {
   const { ticket } = folded.keys;
