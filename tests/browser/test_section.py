@@ -2,98 +2,34 @@
 
 from __future__ import annotations
 
-import json
 import math
-import os
 import re
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, Route, expect
+from playwright.sync_api import Browser, Locator, Page, Route, ViewportSize, expect
 
 from plumbmark.handover import words
 from plumbmark.inference.identity import EVIDENCE_WORDS
 
-ROOT = Path(__file__).resolve().parents[2]
-STATIC = ROOT / "src" / "plumbmark" / "web" / "static"
-SITE = ROOT / "examples" / "alder-lateral"
-SIZES = {"phone": {"width": 360, "height": 740}, "tablet": {"width": 1024, "height": 768}}
+from .conftest import ROOT, Server, device, eventually
+
+SIZES: dict[str, ViewportSize] = {
+    "phone": {"width": 360, "height": 740},
+    "tablet": {"width": 1024, "height": 768},
+}
 JOB = "/#/job/alder-lateral"
+BOTH = pytest.mark.parametrize("page", SIZES, indirect=True)
 pytestmark = pytest.mark.browser
 
 
-class Server:
-    """`plumbmark serve` with the example site, answered."""
-
-    def __init__(self, store: Path) -> None:
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            port = free.getsockname()[1]
-        self.url = f"http://127.0.0.1:{port}"
-        serve = ["serve", "--port", str(port), "--store", f"sqlite:///{store}", "--open", str(SITE)]
-        env = os.environ | {"PYTHONPATH": str(ROOT / "src")}
-        command = [sys.executable, "-m", "plumbmark", *serve]
-        self.process = subprocess.Popen(command, env=env, stdout=subprocess.DEVNULL)
-
-    def answered(self) -> None:
-        until = time.monotonic() + 120
-        while time.monotonic() < until:
-            assert self.process.poll() is None, "the server ended"
-            try:
-                if self.get("answer")["standing"]["state"] == "answered":
-                    return
-            except OSError:
-                pass
-            time.sleep(0.1)
-        pytest.fail("the example site was not answered")
-
-    def get(self, what: str) -> Any:
-        address = f"{self.url}/api/jobs/alder-lateral/{what}"
-        with urllib.request.urlopen(address, timeout=5) as answer:
-            return json.load(answer)
-
-    def screen(self, name: str) -> Any:
-        return self.get(f"screens/{name}")["screen"]
-
-    def stop(self) -> None:
-        self.process.terminate()
-        self.process.wait(20)
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    assert (STATIC / "index.html").is_file(), "the page is not built: sh tools/page.sh build"
-    held = Server(tmp_path_factory.mktemp("store") / "journal.db")
-    try:
-        held.answered()
-        yield held
-    finally:
-        held.stop()
-
-
-BOTH = pytest.mark.parametrize("page", SIZES, indirect=True)
-
-
 @pytest.fixture
-def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
-    """A device of its own; its page makes no error."""
-    context = browser.new_context(
-        viewport=SIZES[getattr(request, "param", "phone")], has_touch=True, base_url=server.url
-    )
-    opened = context.new_page()
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    yield opened
-    context.close()
-    assert wrong == []
+def page(request: pytest.FixtureRequest, browser: Browser, alder: Server) -> Iterator[Page]:
+    """A device of its own."""
+    with device(browser, alder.url, SIZES[getattr(request, "param", "phone")]) as opened:
+        yield opened
 
 
 def middle(at: Locator) -> tuple[float, float]:
@@ -111,8 +47,8 @@ def tap(drawing: Locator, x: float, y: float) -> None:
 
 
 @BOTH
-def test_a_section_is_to_scale_and_says_what_the_server_says(page: Page, server: Server) -> None:
-    line = server.screen("section")["lines"][0]
+def test_a_section_is_to_scale_and_says_what_the_server_says(page: Page, alder: Server) -> None:
+    line = alder.screen("section")["lines"][0]
     section = line["sections"][2]
     page.goto(f"{JOB}/section/{line['line']}/{section['id']}")
     expect(page.locator(".answer")).to_have_text(section["says"])
@@ -127,8 +63,8 @@ def test_a_section_is_to_scale_and_says_what_the_server_says(page: Page, server:
     assert found[0] - mark[0] == pytest.approx(down * section["aside_m"]["value"], abs=2.0)
 
 
-def test_what_is_tapped_in_a_section_gives_its_number_and_its_source(page: Page, server: Server) -> None:
-    line = server.screen("section")["lines"][0]
+def test_what_is_tapped_in_a_section_gives_its_number_and_its_source(page: Page, alder: Server) -> None:
+    line = alder.screen("section")["lines"][0]
     section = line["sections"][2]
     page.goto(f"{JOB}/section/{line['line']}/{section['id']}")
     drawing, picked = page.locator("svg.drawing"), page.locator(".picked")
@@ -148,8 +84,8 @@ def words_of(section: Any, name: str) -> str:
     return str(next(t["words"] for t in section["told"] if t["name"] == name))
 
 
-def test_the_next_and_the_last_place_are_one_tap_away(page: Page, server: Server) -> None:
-    line = server.screen("section")["lines"][0]
+def test_the_next_and_the_last_place_are_one_tap_away(page: Page, alder: Server) -> None:
+    line = alder.screen("section")["lines"][0]
     first, second = (each["id"] for each in line["sections"][:2])
     page.goto(f"{JOB}/section/{line['line']}/{first}")
     steps = page.get_by_role("navigation", name="Places along the line")
@@ -161,15 +97,15 @@ def test_the_next_and_the_last_place_are_one_tap_away(page: Page, server: Server
     expect(page.locator(".answer")).to_have_text(line["sections"][0]["says"])
 
 
-def test_a_section_with_nothing_asked_opens_where_least_can_be_leaned_on(page: Page, server: Server) -> None:
-    screen = server.screen("section")
+def test_a_section_with_nothing_asked_opens_where_least_can_be_leaned_on(page: Page, alder: Server) -> None:
+    screen = alder.screen("section")
     page.goto(f"{JOB}/section")
     expect(page.locator("h1")).to_have_text(f"Section, reading {screen['station']}")
 
 
-def test_of_many_places_those_further_on_are_asked_for_when_they_are_near(page: Page, server: Server) -> None:
+def test_of_many_places_those_further_on_are_asked_for_when_they_are_near(page: Page, alder: Server) -> None:
     """The server gives sections about one place only; here about five of eleven."""
-    whole = server.get("screens/section")
+    whole = alder.shown("section")
     (line,) = whole["screen"]["lines"]
     every = line["sections"]
     ids = [each["id"] for each in every]
@@ -194,8 +130,8 @@ def test_of_many_places_those_further_on_are_asked_for_when_they_are_near(page: 
 
 
 @BOTH
-def test_lines_that_may_be_swapped_are_the_answer_along_the_line(page: Page, server: Server) -> None:
-    shown = server.get("screens/along")
+def test_lines_that_may_be_swapped_are_the_answer_along_the_line(page: Page, alder: Server) -> None:
+    shown = alder.shown("along")
     line = shown["screen"]["lines"][0]
     before, after = line["places"][3:5]
     said = f"You may have swapped lines between readings {before['id']} and {after['id']}."
@@ -211,8 +147,8 @@ def test_lines_that_may_be_swapped_are_the_answer_along_the_line(page: Page, ser
     expect(page.get_by_role("link", name=f"readings {before['id']} and {after['id']}")).to_be_visible()
 
 
-def test_a_tap_along_the_line_opens_the_nearest_place(page: Page, server: Server) -> None:
-    line = server.screen("along")["lines"][0]
+def test_a_tap_along_the_line_opens_the_nearest_place(page: Page, alder: Server) -> None:
+    line = alder.screen("along")["lines"][0]
     page.goto(f"{JOB}/along/{line['line']}")
     drawing = page.locator("svg.drawing")
     x, y = middle(drawing.locator(".dot").nth(2))
@@ -225,8 +161,8 @@ def test_a_tap_along_the_line_opens_the_nearest_place(page: Page, server: Server
     expect(page.locator("h1")).to_have_text(f"Section, reading {place['id']}")
 
 
-def test_currents_stand_on_a_log_axis(page: Page, server: Server) -> None:
-    line = server.screen("along")["lines"][0]
+def test_currents_stand_on_a_log_axis(page: Page, alder: Server) -> None:
+    line = alder.screen("along")["lines"][0]
     page.goto(f"{JOB}/along/{line['line']}")
     dots = page.locator("svg .dot")
     count = len(line["places"])
@@ -242,8 +178,8 @@ def test_currents_stand_on_a_log_axis(page: Page, server: Server) -> None:
     assert (low - high) == pytest.approx(per_decade * math.log10(strongest / weakest), abs=3.0)
 
 
-def test_the_table_tells_the_drawing_once_more(page: Page, server: Server) -> None:
-    line = server.screen("along")["lines"][0]
+def test_the_table_tells_the_drawing_once_more(page: Page, alder: Server) -> None:
+    line = alder.screen("along")["lines"][0]
     page.goto(f"{JOB}/along/{line['line']}")
     table = page.get_by_role("table")
     expect(table.get_by_role("row")).to_have_count(1 + len(line["places"]))
@@ -255,10 +191,26 @@ def test_the_table_tells_the_drawing_once_more(page: Page, server: Server) -> No
         expect(row).to_contain_text(place["trust"])
 
 
-def test_a_check_that_agreed_becomes_evidence_and_can_be_taken_back(page: Page, server: Server) -> None:
-    line = next(each for each in server.screen("which-line")["lines"] if each["line"] == "E1")
+@pytest.fixture(scope="module")
+def copied(alder: Server) -> str:
+    """A job with all that the example site has, answered; what a test writes down it takes back."""
+    job = alder.copy_of_alder()
+    alder.answer(job)
+    return job
+
+
+def of_e1(server: Server, job: str) -> Any:
+    """What is told of line E1 on the screen which line it is, of an older state of the job perhaps."""
+    lines = server.get(f"/api/jobs/{job}/screens/which-line")["screen"]["lines"]
+    return next(each for each in lines if each["line"] == "E1")
+
+
+def test_a_check_that_agreed_becomes_evidence_and_can_be_taken_back(
+    page: Page, alder: Server, copied: str
+) -> None:
+    line = of_e1(alder, copied)
     check = next(each for each in [*line["checks"], *line["longer"]] if each["evidence"] == "exposed")
-    page.goto(f"{JOB}/which/E1")
+    page.goto(f"/#/job/{copied}/which/E1")
     expect(page.locator(".answer")).to_have_text(line["headline"])
     card = page.locator(".check", has_text=check["words"])
     card.get_by_role("button", name="It is not").tap()
@@ -267,34 +219,25 @@ def test_a_check_that_agreed_becomes_evidence_and_can_be_taken_back(page: Page, 
     seen = words.sentence(EVIDENCE_WORDS["exposed"])
     expect(page.locator(".evidence", has_text=seen)).to_be_visible()
     expect(page.locator(".check", has_text=check["words"])).to_have_count(0)
-    assert seen in wait_for(server, lambda evidence: seen in evidence)
+    eventually(lambda: seen in of_e1(alder, copied)["evidence"], "the evidence on the server")
     page.get_by_role("button", name=f"Not so, take it back: {seen}").tap()
     expect(page.locator(".evidence", has_text=seen)).to_have_count(0)
-    assert wait_for(server, lambda evidence: seen not in evidence) == line["evidence"]
+    eventually(lambda: of_e1(alder, copied)["evidence"] == line["evidence"], "no such evidence on the server")
 
 
-def wait_for(server: Server, enough: Any) -> list[str]:
-    """The evidence of E1 on the server, once it is as wanted."""
-    until = time.monotonic() + 20
-    while True:
-        lines = server.screen("which-line")["lines"]
-        evidence = next(each for each in lines if each["line"] == "E1")["evidence"]
-        if enough(evidence) or time.monotonic() > until:
-            return list(evidence)
-        time.sleep(0.1)
-
-
-def test_a_check_that_leaves_no_evidence_is_ticked_and_asked_no_more(page: Page, server: Server) -> None:
-    line = next(each for each in server.screen("which-line")["lines"] if each["line"] == "E1")
+def test_a_check_that_leaves_no_evidence_is_ticked_and_asked_no_more(
+    page: Page, alder: Server, copied: str
+) -> None:
+    line = of_e1(alder, copied)
     check = next(each for each in [*line["checks"], *line["longer"]] if each["evidence"] is None)
-    page.goto(f"{JOB}/which/E1")
+    page.goto(f"/#/job/{copied}/which/E1")
     page.locator(".check", has_text=check["words"]).get_by_role("button", name="It agreed").tap()
     expect(page.locator(".check", has_text=check["words"])).to_have_count(0)
     page.locator(".done", has_text=check["words"]).get_by_role("button", name="Take it back").tap()
     expect(page.locator(".check", has_text=check["words"])).to_be_visible()
 
 
-def test_with_the_server_gone_what_was_seen_is_shown_with_its_time(page: Page, server: Server) -> None:
+def test_with_the_server_gone_what_was_seen_is_shown_with_its_time(page: Page, alder: Server) -> None:
     page.goto(f"{JOB}/section")
     page.locator(".answer").wait_for()
     says = page.locator(".answer").inner_text()
@@ -311,7 +254,7 @@ def test_with_the_server_gone_what_was_seen_is_shown_with_its_time(page: Page, s
     expect(page.get_by_text("Not seen on this device yet")).to_be_visible()
 
 
-def test_print_is_black_on_white_with_its_table_on_a_phone_set_to_night(page: Page, server: Server) -> None:
+def test_print_is_black_on_white_with_its_table_on_a_phone_set_to_night(page: Page, alder: Server) -> None:
     page.emulate_media(color_scheme="dark")
     page.goto(f"{JOB}/along")
     table = page.get_by_role("table")
