@@ -17,10 +17,14 @@ import { entriesOf, useSheet } from "../sheets/job";
 export default function Sweep({ job, rest }: ScreenProps) {
   const seen = useScreen<Shown<SweepScreen>>(`/api/jobs/${encodeURIComponent(job)}/screens/sweep`, job);
   const sheet = useSheet(job);
-  const { screen, older } = useLast(seen);
+  const last = useLast(seen);
   const [what, which, number] = rest;
   useEffect(() => scrollTo(0, 0), [what, which, number]);
   if (!sheet || !seen.ready) return <p class="loading">…</p>;
+  const drawn = [...sheet.folded.shapes.values()].some(({ file, feature }) => file === "dig" && feature !== "");
+  const before = last.older && drawn && last.screen?.digs.length === 0; // of when there was no dig yet: says nothing of this one
+  const screen = before ? null : last.screen;
+  const older = last.older && !before;
   if (what === "new" || what === "pass") {
     const walks = which === ROUND ? screen?.rounds : screen?.methods.find(({ method }) => idOf(method) === which)?.further;
     const walk = what === "new" ? walks?.[Number(number) - 1] : undefined;

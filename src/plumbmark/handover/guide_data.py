@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from shapely import MultiPoint
@@ -186,11 +187,7 @@ def round_walked(job: Job, solution: Solution | None, state: JobState) -> Seen:
             False, ("When the marks were painted is not written down, so no pass can be told to be later.",)
         )
     last = max(times)
-    later = [
-        p
-        for p in job.passes
-        if all(q.taken_at is not None and q.taken_at >= last for q in p.points) and p.points
-    ]
+    later = [p for p in job.passes if (walked := _walked_at(p)) is not None and walked >= last]
     if not later:
         return Seen(False, ("No pass was walked after the last mark was painted.",))
     stray = _unexplained(later)
@@ -205,6 +202,11 @@ def round_walked(job: Job, solution: Solution | None, state: JobState) -> Seen:
     return Seen(
         True, (f"{words.count(len(later), 'pass', 'passes')} after the last mark, all round the dig.",)
     )
+
+
+def _walked_at(one: Pass) -> datetime | None:
+    """When a pass began; its time may stand on some of its points alone."""
+    return min((q.taken_at for q in one.points if q.taken_at is not None), default=None)
 
 
 def _corners(dig: Dig) -> list[tuple[float, float]]:
