@@ -5,14 +5,8 @@ from __future__ import annotations
 import io
 import json
 import math
-import os
-import socket
 import sqlite3
 import struct
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -21,75 +15,26 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Locator, Page, expect
 
-SIZES = {"phone": {"width": 412, "height": 915}, "tablet": {"width": 1024, "height": 768}}
+from .conftest import SIZES, Server, device, eventually
+
 pytestmark = pytest.mark.browser
-ROOT = Path(__file__).resolve().parents[2]
-
-
-class Server:
-    """`plumbmark serve` on a port and a store of its own, to be stopped and started again."""
-
-    def __init__(self, store: Path) -> None:
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            port = str(free.getsockname()[1])
-        self.url = f"http://127.0.0.1:{port}"
-        self.command = ["-m", "plumbmark", "serve", "--port", port, "--store", f"sqlite:///{store}"]
-        self.process: subprocess.Popen[bytes] | None = None
-
-    def start(self) -> None:
-        paths = os.environ | {"PYTHONPATH": str(ROOT / "src")}
-        self.process = subprocess.Popen([sys.executable, *self.command], env=paths, stdout=subprocess.DEVNULL)
-        until = time.monotonic() + 60
-        while time.monotonic() < until:
-            assert self.process.poll() is None, "the server ended"
-            try:
-                self.facts()
-            except OSError:
-                time.sleep(0.1)
-            else:
-                return
-        pytest.fail("the server does not answer")
-
-    def stop(self) -> None:
-        if self.process is not None:
-            self.process.terminate()
-            self.process.wait(20)
-            self.process = None
-
-    def facts(self) -> list[dict[str, Any]]:
-        with urllib.request.urlopen(f"{self.url}/api/facts?after=0&limit=1000", timeout=5) as answer:
-            return [row["fact"] for row in json.load(answer)["facts"]]
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    held = Server(tmp_path_factory.mktemp("store") / "journal.db")
-    held.start()
-    yield held
-    held.stop()
 
 
 @pytest.fixture
 def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
-    """A device of its own on the empty plan of a new job; its page may ask nobody but the server."""
-    size = SIZES[getattr(request, "param", "phone")]
-    context = browser.new_context(viewport=size, has_touch=True, base_url=server.url)
-    opened = context.new_page()
-    wrong: list[str] = []
-    asked: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    opened.on("request", lambda sent: asked.append(sent.url))
-    opened.goto("/#/new")
-    opened.get_by_role("button", name="Emergency").tap()
-    opened.wait_for_url("**/job/*/read")
-    opened.goto(opened.url.removesuffix("read") + "site")
-    opened.locator(".plan-map canvas").first.wait_for()
-    expect(opened.locator(".answer")).to_contain_text("still open", timeout=20_000)
-    yield opened
-    context.close()
-    assert wrong == []
-    assert [url for url in asked if not url.startswith((server.url, "data:", "blob:"))] == []
+    """A device of its own on the empty plan of a new job."""
+    with device(browser, server.url, SIZES[getattr(request, "param", "phone")]) as opened:
+        open_empty_plan(opened)
+        yield opened
+
+
+def open_empty_plan(page: Page) -> None:
+    page.goto("/#/new")
+    page.get_by_role("button", name="Emergency").tap()
+    page.wait_for_url("**/job/*/read")
+    page.goto(page.url.removesuffix("read") + "site")
+    page.locator(".plan-map canvas").first.wait_for()
+    expect(page.locator(".answer")).to_contain_text("still open")
 
 
 def job_of(page: Page) -> str:
@@ -98,13 +43,8 @@ def job_of(page: Page) -> str:
 
 def facts(server: Server, page: Page, count: int) -> list[dict[str, Any]]:
     """What the job holds beside its first two facts, as soon as there are so many."""
-    job = job_of(page)
     expect(page.locator(".state")).to_be_hidden()
-    for _ in range(100):
-        page.wait_for_timeout(50)
-        found = [fact for fact in server.facts() if fact["job"] == job][2:]
-        if len(found) >= count:
-            break
+    found = server.sent(count, job_of(page), after=2)
     assert len(found) == count
     return found
 
@@ -113,9 +53,21 @@ def button(page: Page, name: str) -> Locator:
     return page.get_by_role("button", name=name, exact=True)
 
 
+#: Whether the plan is drawn at the size that it has, and was so a frame ago.
+DRAWN = """() => new Promise((done) => {
+    const fits = () => {
+        const plan = document.querySelector(".plan-map"), drawn = plan.querySelector("canvas");
+        return ["Width", "Height"].every((side) => Math.abs(
+            drawn[side.toLowerCase()] - plan["client" + side] * devicePixelRatio) <= devicePixelRatio);
+    };
+    const before = fits();
+    requestAnimationFrame(() => requestAnimationFrame(() => done(before && fits())));
+})"""
+
+
 def tap(page: Page, right: float, down: float) -> None:
     """Tap the plan at a share of its width and height, once it is drawn at its size."""
-    page.evaluate("new Promise((done) => requestAnimationFrame(() => setTimeout(done, 50)))")
+    page.wait_for_function(DRAWN)
     box = page.locator(".plan-map").bounding_box()
     assert box is not None
     page.touchscreen.tap(box["x"] + right * box["width"], box["y"] + down * box["height"])
@@ -218,36 +170,35 @@ def picture(width: int, height: int, kind: str) -> bytes:
 
 
 def test_with_no_server_a_photograph_is_taken_and_tied_in_one_tap_and_sent_once_later(
-    page: Page, server: Server
+    browser: Browser, mortal: Server
 ) -> None:
-    page.evaluate("navigator.serviceWorker.ready")
-    page.reload()
-    page.locator(".plan-map canvas").first.wait_for()
     photo = picture(64, 48, "JPEG")
-    server.stop()
-    try:
-        button(page, "Something seen").tap()
-        tap(page, 0.5, 0.5)
-        button(page, "Done").tap()
-        page.get_by_label("Photograph meter-1").set_input_files(
-            [{"name": "IMG.jpg", "mimeType": "image/jpeg", "buffer": photo}]
-        )
-        button(page, "north-east").tap()
-        expect(page.get_by_role("img", name="meter-1, looking north-east")).to_be_visible()
-        expect(page.locator(".state")).to_contain_text("3 entries wait on this phone")
+    with device(browser, mortal.url, SIZES["phone"]) as page:
+        open_empty_plan(page)
+        page.evaluate("navigator.serviceWorker.ready")
         page.reload()
-        page.get_by_text("Everything on the plan").tap()
-        button(page, "Meter-1.").tap()
-        expect(page.get_by_role("img", name="meter-1, looking north-east")).to_be_visible()
-    finally:
-        server.start()
-    page.evaluate("dispatchEvent(new Event('online'))")
-    _, file, row = facts(server, page, 3)
+        page.locator(".plan-map canvas").first.wait_for()
+        with mortal.gone():
+            button(page, "Something seen").tap()
+            tap(page, 0.5, 0.5)
+            button(page, "Done").tap()
+            page.get_by_label("Photograph meter-1").set_input_files(
+                [{"name": "IMG.jpg", "mimeType": "image/jpeg", "buffer": photo}]
+            )
+            button(page, "north-east").tap()
+            expect(page.get_by_role("img", name="meter-1, looking north-east")).to_be_visible()
+            expect(page.locator(".state")).to_contain_text("3 entries wait on this phone")
+            page.reload()
+            page.get_by_text("Everything on the plan").tap()
+            button(page, "Meter-1.").tap()
+            expect(page.get_by_role("img", name="meter-1, looking north-east")).to_be_visible()
+        page.evaluate("dispatchEvent(new Event('online'))")
+        _, file, row = facts(mortal, page, 3)
+        sent = page.request.get(f"{mortal.url}/api/blobs/{file['payload']['sha256']}")
+        assert sent.body() == photo
     assert file["payload"]["name"] == f"photos/{row['payload']['key']}"
     cells = row["payload"]["rows"][0]
     assert (cells["thing"], cells["bearing_deg"]) == ("meter-1", "45")
-    sent = page.request.get(f"{server.url}/api/blobs/{file['payload']['sha256']}")
-    assert sent.body() == photo
 
 
 def test_a_plan_image_is_placed_by_two_points_whose_distance_is_known(page: Page, server: Server) -> None:
@@ -261,11 +212,14 @@ def test_a_plan_image_is_placed_by_two_points_whose_distance_is_known(page: Page
     page.get_by_label("How far apart").fill("20 ft")
     button(page, "Keep it so").tap()
     expect(page.get_by_text("The picture is laid under the plan.")).to_be_visible()
-    page.wait_for_timeout(300)
-    drawn = Image.open(io.BytesIO(page.locator(".plan-map").screenshot())).convert("RGB")
-    between = drawn.getpixel((int(0.42 * drawn.width), int(0.52 * drawn.height)))
-    assert isinstance(between, tuple)
-    assert max(between) < 200  # grey as the picture, and the ground is white
+
+    def between() -> int:
+        drawn = Image.open(io.BytesIO(page.locator(".plan-map").screenshot())).convert("L")
+        shade = drawn.getpixel((int(0.42 * drawn.width), int(0.52 * drawn.height)))
+        assert isinstance(shade, int)
+        return shade
+
+    eventually(lambda: between() < 200, "the picture, which is grey: the ground is white")
     image, world = facts(server, page, 2)
     assert image["payload"]["name"] == "plans/plan-1.png"
     assert world["payload"]["name"] == "plans/plan-1.pgw"
