@@ -2,111 +2,51 @@
 
 from __future__ import annotations
 
-import json
-import os
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, FilePayload, Page, expect
 
-ROOT = Path(__file__).resolve().parents[2]
-STATIC = ROOT / "src" / "plumbmark" / "web" / "static"
-ALDER = ROOT / "examples" / "alder-lateral"
-SIZES = {"phone": {"width": 412, "height": 915}, "tablet": {"width": 1024, "height": 768}}
-JOB = "/#/job/alder-lateral"
+from .conftest import ROOT, SIZES, STATIC, Server, device
+
 pytestmark = pytest.mark.browser
-
-
-def get(url: str) -> Any:
-    with urllib.request.urlopen(url, timeout=5) as answer:
-        return json.load(answer)
+Sent = Callable[[int], list[dict[str, Any]]]
 
 
 @pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A server with the example site, answered."""
-    assert (STATIC / "index.html").is_file(), "the page is not built: sh tools/page.sh build"
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    store = f"sqlite:///{tmp_path_factory.mktemp('store') / 'journal.db'}"
-    serve = ["serve", "--port", str(port), "--store", store, "--open", str(ALDER)]
-    env = os.environ | {"PYTHONPATH": str(ROOT / "src")}
-    process = subprocess.Popen(
-        [sys.executable, "-m", "plumbmark", *serve], env=env, stdout=subprocess.DEVNULL
-    )
-    address, until = f"http://127.0.0.1:{port}", time.monotonic() + 90
-    answered = False
-    while not answered and time.monotonic() < until:
-        assert process.poll() is None, "the server ended"
-        time.sleep(0.1)
-        try:
-            standing = get(f"{address}/api/jobs/alder-lateral/answer")["standing"]
-        except OSError:
-            continue
-        answered = standing["state"] == "answered"
-    assert answered, "the example site was not answered"
-    yield address
-    process.terminate()
-    process.wait(20)
+def home(alder: Server) -> str:
+    """Where a job is that has all that the example site has, answered."""
+    job = alder.copy_of_alder()
+    alder.answer(job)
+    return f"/#/job/{job}"
 
 
 @pytest.fixture
-def page(request: pytest.FixtureRequest, browser: Browser, url: str) -> Iterator[Page]:
-    """A device of its own; the page makes no error."""
-    context = browser.new_context(
-        viewport=SIZES[getattr(request, "param", "phone")],
-        has_touch=True,
-        base_url=url,
-        service_workers="block",
-        accept_downloads=True,
-    )
-    opened = context.new_page()
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    yield opened
-    context.close()
-    assert wrong == []
+def page(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Page]:
+    """A device of its own."""
+    size = SIZES[getattr(request, "param", "phone")]
+    with device(browser, server.url, size, service_workers="block", accept_downloads=True) as opened:
+        yield opened
 
 
 @pytest.fixture
-def sent(url: str) -> _Sent:
-    """Facts that come to the server during a test, as soon as as many are asked for as `wait` says."""
-    return _Sent(url)
-
-
-class _Sent(list[dict[str, Any]]):
-    def __init__(self, url: str) -> None:
-        self.url = url
-        self.after = max((row["order"] for row in self._rows(0)), default=0)
-
-    def _rows(self, after: int) -> list[dict[str, Any]]:
-        rows: list[dict[str, Any]] = get(f"{self.url}/api/facts?after={after}&limit=1000")["facts"]
-        return rows
-
-    def wait(self, count: int) -> list[dict[str, Any]]:
-        until = time.monotonic() + 20
-        while len(rows := self._rows(self.after)) < count and time.monotonic() < until:
-            time.sleep(0.05)
-        return [row["fact"] for row in rows]
+def sent(server: Server) -> Sent:
+    """Facts that come to the server during a test, as soon as there are as many as are asked for."""
+    before = len(server.facts())
+    return lambda count: server.sent(count, after=before)
 
 
 def button(page: Page, name: str, exact: bool = False) -> None:
     page.get_by_role("button", name=name, exact=exact).first.tap()
 
 
-def test_a_computed_mark_is_written_down_as_painted_in_two_taps(page: Page, sent: _Sent) -> None:
-    page.goto(f"{JOB}/handover")
+def test_a_computed_mark_is_written_down_as_painted_in_two_taps(page: Page, home: str, sent: Sent) -> None:
+    page.goto(f"{home}/handover")
     page.get_by_role("link", name="Marks as painted").tap()
     button(page, "E1-3 is painted")
-    (fact,) = sent.wait(1)
+    (fact,) = sent(1)
     (row,) = fact["payload"]["rows"]
     assert (fact["payload"]["table"], fact["payload"]["key"]) == ("marks", "E1-3")
     assert row.pop("painted_at").startswith("20")
@@ -120,7 +60,7 @@ def test_a_computed_mark_is_written_down_as_painted_in_two_taps(page: Page, sent
     expect(page.get_by_role("button", name="E1-3 is painted")).to_have_count(0)
     button(page, "Change E1-3")
     button(page, "Faded")
-    faded = sent.wait(2)[1]
+    faded = sent(2)[1]
     assert faded["supersedes"] == fact["id"]
     assert (faded["payload"]["rows"][0]["state"], "state_at" in faded["payload"]["rows"][0]) == (
         "faded",
@@ -131,29 +71,31 @@ def test_a_computed_mark_is_written_down_as_painted_in_two_taps(page: Page, sent
     button(page, "Change E1-3")
     button(page, "Take it back")
     expect(page.get_by_role("button", name="E1-3 is painted")).to_be_visible()
-    assert [fact["kind"] for fact in sent.wait(4)] == ["entry", "entry", "remove", "remove"]
+    assert [fact["kind"] for fact in sent(4)] == ["entry", "entry", "remove", "remove"]
 
 
-def test_a_photograph_of_a_mark_has_its_direction_in_one_tap(page: Page, sent: _Sent) -> None:
-    page.goto(f"{JOB}/handover/marks")
+def test_a_photograph_of_a_mark_has_its_direction_in_one_tap(page: Page, home: str, sent: Sent) -> None:
+    page.goto(f"{home}/handover/marks")
     button(page, "Photograph or change m3")
     icon = (STATIC / "icon-180.png").read_bytes()
     picture: FilePayload = {"name": "paint.png", "mimeType": "image/png", "buffer": icon}
     page.get_by_label("Photograph m3").set_input_files(picture)
     button(page, "North-east")
-    file, row = sent.wait(2)
+    file, row = sent(2)
     assert (file["kind"], row["payload"]["table"]) == ("file", "photos")
     assert file["payload"]["name"] == f"photos/{row['payload']['key']}"
     assert row["payload"]["rows"][0]["mark"] == "m3"
     assert row["payload"]["rows"][0]["bearing_deg"] == "45"
     expect(page.get_by_text("1 photograph")).to_be_visible()
-    page.goto(f"{JOB}/handover")
+    page.goto(f"{home}/handover")
     expect(page.get_by_text("A photograph of the marks of each line")).to_be_visible()
     expect(page.get_by_text("No photograph of a mark on E1")).to_have_count(0)
 
 
-def test_who_was_told_counts_at_once_and_a_freeze_is_one_tap_there_and_back(page: Page, sent: _Sent) -> None:
-    page.goto(f"{JOB}/handover")
+def test_who_was_told_counts_at_once_and_a_freeze_is_one_tap_there_and_back(
+    page: Page, home: str, sent: Sent
+) -> None:
+    page.goto(f"{home}/handover")
     expect(page.locator(".answer")).to_contain_text("The record cannot stand yet")
     button(page, "Freeze the job as it is")
     expect(page.get_by_role("status").filter(has_text="Frozen")).to_contain_text("stands as it was said then")
@@ -162,33 +104,31 @@ def test_who_was_told_counts_at_once_and_a_freeze_is_one_tap_there_and_back(page
     for name in ("The excavator", "In person", "Where the marks are", "What is unproven", "Write it down"):
         button(page, name, exact=True)
     expect(page.locator(".answer")).to_contain_text("Told 1 time")
-    frozen, told = sent.wait(2)
+    frozen, told = sent(2)
     assert frozen["kind"] == "freeze"
     assert told["payload"] == {
         "who": "the excavator",
         "how": "in person",
         "what": "where the marks are; what is unproven",
     }
-    page.goto(f"{JOB}/handover")
+    page.goto(f"{home}/handover")
     expect(page.get_by_text("Nobody is written down as told")).to_have_count(0)
     button(page, "Reopen")
     expect(page.get_by_role("button", name="Freeze the job as it is")).to_be_visible()
-    assert [fact["kind"] for fact in sent.wait(3)] == ["freeze", "told", "reopen"]
+    assert [fact["kind"] for fact in sent(3)] == ["freeze", "told", "reopen"]
 
 
-def test_the_guide_says_danger_first_then_one_step(page: Page, sent: _Sent) -> None:
-    page.goto(f"{JOB}/guide")
+def test_the_guide_says_danger_first_then_one_step(page: Page, home: str, sent: Sent) -> None:
+    page.goto(f"{home}/guide")
     first = page.locator("main > *").first
     expect(first).to_contain_text("Smell of gas, or a line struck? Get away")
     expect(page.locator(".answer")).to_have_text("Check the gear.")
     button(page, "Done: tick it")
     expect(page.locator(".answer")).to_have_text("Sweep for power and radio.")
-    expect(page.get_by_role("link", name="Walk the sweep")).to_have_attribute(
-        "href", "#/job/alder-lateral/sweep"
-    )
+    expect(page.get_by_role("link", name="Walk the sweep")).to_have_attribute("href", f"{home[1:]}/sweep")
     page.get_by_role("link", name="1. Check the gear").tap()
     button(page, "Take the tick back")
-    ticks = [fact["payload"] for fact in sent.wait(2)]
+    ticks = [fact["payload"] for fact in sent(2)]
     assert ticks == [{"step": "gear", "done": True}, {"step": "gear", "done": False}]
     page.get_by_role("link", name="4. Connect").tap()
     button(page, "Change how E1 was hooked up")
@@ -196,38 +136,39 @@ def test_the_guide_says_danger_first_then_one_step(page: Page, sent: _Sent) -> N
     page.get_by_label("Another frequency").fill("8.5 kHz")
     button(page, "It was 8.5 kHz")
     expect(page.get_by_text("E1: induction, 8.5 kHz")).to_be_visible()
-    keys = [fact["payload"]["keys"] for fact in sent.wait(4)[2:]]
+    keys = [fact["payload"]["keys"] for fact in sent(4)[2:]]
     assert keys == [{"hookup": "induction"}, {"frequency_hz": "8500"}]
 
 
-def test_files_are_saved_by_their_names_and_a_server_that_is_gone_is_told(page: Page) -> None:
-    page.goto(f"{JOB}/handover/files")
+def test_files_are_saved_by_their_names_and_a_server_that_is_gone_is_told(page: Page, home: str) -> None:
+    name = home.split("/")[-1] + ".zip"
+    page.goto(f"{home}/handover/files")
     folder = page.get_by_role("region", name="The whole job as a folder")
     with page.expect_download() as saved:
         folder.get_by_role("button", name="Zip").tap()
-    assert saved.value.suggested_filename == "alder-lateral.zip"
+    assert saved.value.suggested_filename == name
     assert saved.value.path().read_bytes()[:4] == b"PK\x03\x04"
-    expect(page.get_by_text("Saved as alder-lateral.zip.")).to_be_visible()
+    expect(page.get_by_text(f"Saved as {name}.")).to_be_visible()
     page.route("**/api/**", lambda route: route.abort())
     folder.get_by_role("button", name="Zip").tap()
     expect(page.get_by_text("or takes too long; try it again")).to_be_visible()
 
 
-def test_with_the_server_gone_what_was_seen_stays_and_entries_wait(page: Page) -> None:
+def test_with_the_server_gone_what_was_seen_stays_and_entries_wait(page: Page, home: str) -> None:
     for part in ("guide", "handover"):
-        page.goto(f"{JOB}/{part}")
+        page.goto(f"{home}/{part}")
         page.locator(".answer").wait_for()
     expect(page.locator(".answer")).to_contain_text("The record")
     page.route("**/api/**", lambda route: route.abort())
-    page.goto(f"{JOB}/handover/marks")
+    page.goto(f"{home}/handover/marks")
     page.reload()
     expect(page.get_by_text("the server is not reached now")).to_be_visible()
-    page.goto(f"{JOB}/handover/told")
+    page.goto(f"{home}/handover/told")
     for name in ("The next crew", "By phone", "The report", "Write it down"):
         button(page, name, exact=True)
     expect(page.locator(".answer")).to_contain_text("Told")
     expect(page.locator(".state")).to_contain_text("1 entry waits on this phone")
-    page.goto(f"{JOB}/guide")
+    page.goto(f"{home}/guide")
     expect(page.locator(".answer")).to_be_visible()
 
 
@@ -247,7 +188,7 @@ def test_a_job_that_no_server_knows_has_its_guide_and_its_handover(page: Page) -
     expect(page.get_by_text("Frozen")).to_be_visible()
 
 
-def test_a_reading_in_words_is_signed_and_its_mark_painted(page: Page, sent: _Sent) -> None:
+def test_a_reading_in_words_is_signed_and_its_mark_painted(page: Page, sent: Sent) -> None:
     page.goto("/#/new")
     button(page, "Emergency")
     button(page, "Checked here")
@@ -258,14 +199,14 @@ def test_a_reading_in_words_is_signed_and_its_mark_painted(page: Page, sent: _Se
     page.get_by_label("Your name").fill("R. Vale")
     button(page, "R. Vale took them")
     expect(page.locator(".answer")).to_have_text("Every reading says who took it.")
-    last = sent.wait(5)[-1]
+    last = sent(5)[-1]
     assert last["payload"]["rows"][0]["by"] == "R. Vale"
     assert last["supersedes"] is not None
     page.goto(f"/#/job/{job}/handover/marks")
     page.get_by_text("Reading 1.", exact=False).wait_for()
     button(page, "1 is painted")
     expect(page.get_by_text("Known by words only")).to_be_visible()
-    (row,) = sent.wait(6)[-1]["payload"]["rows"]
+    (row,) = sent(6)[-1]["payload"]["rows"]
     assert row.pop("painted_at")
     assert row == {
         "line": "L1",
@@ -307,7 +248,7 @@ def bring_log(page: Page, name: str, text: str) -> None:
 
 
 def test_a_log_is_taken_once_somebody_said_what_it_means_and_the_next_is_known(
-    page: Page, sent: _Sent
+    page: Page, sent: Sent
 ) -> None:
     bring_log(page, "kerb.csv", "Point,Depth,Current mA,Signal\n1,3.1,43,high\n2,3.0,42,low\n")
     asked = page.get_by_role("group", name="What is 'Depth' in?")
@@ -320,7 +261,7 @@ def test_a_log_is_taken_once_somebody_said_what_it_means_and_the_next_is_known(
     expect(page.get_by_text("high").last).to_be_visible()
     button(page, "This is right: take 2 in")
     expect(page.locator(".answer")).to_have_text("2 readings taken.")
-    rows = [f["payload"]["rows"][0] for f in sent.wait(4) if f["payload"].get("table") == "readings"]
+    rows = [f["payload"]["rows"][0] for f in sent(4) if f["payload"].get("table") == "readings"]
     assert [(row["depth_ft"], row["current_ma"]) for row in rows] == [("3.1", "43"), ("3.0", "42")]
     page.get_by_role("link", name="To the job").tap()
     expect(page.get_by_role("link", name="Reading 1")).to_be_visible()
@@ -337,7 +278,7 @@ def test_a_log_that_is_none_is_refused_in_words(page: Page) -> None:
 
 
 @pytest.mark.parametrize("page", sorted(SIZES), indirect=True)
-def test_what_is_touched_is_large_enough_and_nothing_runs_off_the_side(page: Page) -> None:
+def test_what_is_touched_is_large_enough_and_nothing_runs_off_the_side(page: Page, home: str) -> None:
     parts = (
         "handover",
         "handover/marks",
@@ -347,7 +288,7 @@ def test_what_is_touched_is_large_enough_and_nothing_runs_off_the_side(page: Pag
         "guide",
         "guide/connect",
     )
-    for address in (*(f"{JOB}/{part}" for part in parts), "/#/bring"):
+    for address in (*(f"{home}/{part}" for part in parts), "/#/bring"):
         page.goto(address)
         page.locator(".answer").first.wait_for()
         low = page.evaluate(
