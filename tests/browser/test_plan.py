@@ -3,80 +3,46 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
-from collections.abc import Iterator
-from pathlib import Path
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-ROOT = Path(__file__).resolve().parents[2]
-STATIC = ROOT / "src" / "plumbmark" / "web" / "static"
-ALDER = ROOT / "examples" / "alder-lateral"
-SIZES = {"phone": {"width": 412, "height": 915}, "tablet": {"width": 1024, "height": 768}}
-JOB = "/#/job/alder-lateral"
+from .conftest import SIZES, Server, device
+
 pytestmark = pytest.mark.browser
-
-
-def screen(url: str, name: str, wait: float = 60.0) -> dict[str, Any]:
-    """A screen of the example site as the server has it, once nothing of it is still worked out."""
-    until = time.monotonic() + wait
-    while time.monotonic() < until:
-        try:
-            with urllib.request.urlopen(f"{url}/api/jobs/alder-lateral/screens/{name}", timeout=5) as answer:
-                shown = json.load(answer)
-        except OSError:
-            shown = None
-        if shown and shown["screen"] and not shown["note"] and shown["standing"]["state"] == "answered":
-            found: dict[str, Any] = shown["screen"]
-            return found
-        time.sleep(0.1)
-    pytest.fail(f"{name} was not worked out")
+Screen = Callable[[str], dict[str, Any]]
 
 
 @pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A server with the example site, answered and checked."""
-    assert (STATIC / "index.html").is_file(), "the page is not built: sh tools/page.sh build"
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    store = f"sqlite:///{tmp_path_factory.mktemp('store') / 'journal.db'}"
-    serve = ["serve", "--port", str(port), "--store", store, "--open", str(ALDER)]
-    env = os.environ | {"PYTHONPATH": str(ROOT / "src")}
-    process = subprocess.Popen(
-        [sys.executable, "-m", "plumbmark", *serve], env=env, stdout=subprocess.DEVNULL
-    )
-    address = f"http://127.0.0.1:{port}"
+def job(alder: Server) -> str:
+    """A job with all that the example site has, answered and checked; what is written down is taken back."""
+    made = alder.copy_of_alder()
     for name in ("clearance", "sweep", "plan"):
-        screen(address, name, 120.0)
-    yield address
-    process.terminate()
-    process.wait(20)
+        alder.screen(name, made)
+    return made
 
 
 @pytest.fixture
-def page(request: pytest.FixtureRequest, browser: Browser, url: str) -> Iterator[Page]:
-    """A device of its own; the page makes no error."""
-    context = browser.new_context(
-        viewport=SIZES[getattr(request, "param", "phone")],
-        has_touch=True,
-        base_url=url,
-        service_workers="block",
-    )
-    opened = context.new_page()
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    yield opened
-    context.close()
-    assert wrong == []
+def screen(alder: Server, job: str) -> Screen:
+    """A screen of the job as the server has it, once nothing of it is still worked out."""
+    return lambda name: alder.screen(name, job)
+
+
+@pytest.fixture
+def home(job: str) -> str:
+    """Where the job is in the page."""
+    return f"/#/job/{job}"
+
+
+@pytest.fixture
+def page(request: pytest.FixtureRequest, browser: Browser, alder: Server) -> Iterator[Page]:
+    """A device of its own."""
+    size = SIZES[getattr(request, "param", "phone")]
+    with device(browser, alder.url, size, service_workers="block") as opened:
+        yield opened
 
 
 def button(page: Page, name: str) -> None:
@@ -94,8 +60,8 @@ def corner_of_dig(drawing: Locator) -> tuple[float, float]:
 
 @pytest.mark.parametrize("page", SIZES, indirect=True)
 @pytest.mark.parametrize("name", ["clearance", "sweep", "plan"])
-def test_it_fits_and_nothing_needs_a_finer_touch(page: Page, name: str) -> None:
-    page.goto(f"{JOB}/{name}")
+def test_it_fits_and_nothing_needs_a_finer_touch(page: Page, home: str, name: str) -> None:
+    page.goto(f"{home}/{name}")
     expect(page.locator(".answer").first).to_be_visible()
     page.wait_for_selector("svg.drawing[role=img]")
     assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
@@ -106,9 +72,11 @@ def test_it_fits_and_nothing_needs_a_finer_touch(page: Page, name: str) -> None:
     assert small == []
 
 
-def test_what_is_open_stands_before_the_dig_and_nothing_permits_a_machine(page: Page, url: str) -> None:
-    told = screen(url, "clearance")
-    page.goto(f"{JOB}/clearance")
+def test_what_is_open_stands_before_the_dig_and_nothing_permits_a_machine(
+    page: Page, home: str, screen: Screen
+) -> None:
+    told = screen("clearance")
+    page.goto(f"{home}/clearance")
     answer = page.locator(".answer")
     expect(answer).to_have_text(told["digs"][0]["says"])
     first = page.get_by_text(told["unanswered"][0])
@@ -124,9 +92,9 @@ def test_what_is_open_stands_before_the_dig_and_nothing_permits_a_machine(page: 
     assert not re.search(r"\b(safe|clear to dig|may dig here)\b", text)
 
 
-def test_each_demand_has_a_hatch_and_words_of_its_own(page: Page, url: str) -> None:
-    told = screen(url, "clearance")
-    page.goto(f"{JOB}/clearance")
+def test_each_demand_has_a_hatch_and_words_of_its_own(page: Page, home: str, screen: Screen) -> None:
+    told = screen("clearance")
+    page.goto(f"{home}/clearance")
     drawing = page.locator("svg.drawing[role=img]")
     expect(drawing).to_be_visible()
     hatches = {s["hatch"] for dig in told["digs"] for s in dig["stretches"]}
@@ -137,9 +105,9 @@ def test_each_demand_has_a_hatch_and_words_of_its_own(page: Page, url: str) -> N
         expect(legend.get_by_text(words)).to_have_count(1 if hatch in hatches else 0)
 
 
-def test_a_test_hole_is_tapped_for_where_and_when_to_stop(page: Page, url: str) -> None:
-    (hole,) = screen(url, "clearance")["holes"]
-    page.goto(f"{JOB}/clearance")
+def test_a_test_hole_is_tapped_for_where_and_when_to_stop(page: Page, home: str, screen: Screen) -> None:
+    (hole,) = screen("clearance")["holes"]
+    page.goto(f"{home}/clearance")
     page.locator("svg.drawing .sign text", has_text="1").tap()
     picked = page.locator(".picked")
     expect(picked).to_contain_text(hole["where"])
@@ -149,9 +117,11 @@ def test_a_test_hole_is_tapped_for_where_and_when_to_stop(page: Page, url: str) 
         expect(listed.get_by_text(words)).to_be_visible()
 
 
-def test_a_check_is_shown_as_it_was_kept_when_the_server_is_gone(page: Page, url: str) -> None:
-    told = screen(url, "clearance")
-    page.goto(f"{JOB}/clearance")
+def test_a_check_is_shown_as_it_was_kept_when_the_server_is_gone(
+    page: Page, home: str, screen: Screen
+) -> None:
+    told = screen("clearance")
+    page.goto(f"{home}/clearance")
     expect(page.locator(".answer")).to_have_text(told["digs"][0]["says"])
     page.context.route("**/api/**", lambda route: route.abort())
     page.reload()
@@ -159,9 +129,9 @@ def test_a_check_is_shown_as_it_was_kept_when_the_server_is_gone(page: Page, url
     expect(page.get_by_text("the server is not reached now")).to_be_visible()
 
 
-def test_a_pass_is_two_taps_on_the_ground_and_what_it_met(page: Page, url: str) -> None:
-    before = screen(url, "sweep")
-    page.goto(f"{JOB}/sweep")
+def test_a_pass_is_two_taps_on_the_ground_and_what_it_met(page: Page, home: str, screen: Screen) -> None:
+    before = screen("sweep")
+    page.goto(f"{home}/sweep")
     expect(page.locator(".answer")).to_have_text(before["says"])
     page.get_by_role("link", name="Write down a pass").tap()
     button(page, "Radio")
@@ -193,7 +163,7 @@ def test_a_pass_is_two_taps_on_the_ground_and_what_it_met(page: Page, url: str) 
     expect(page.get_by_text("Radio: looked, no signal.")).to_be_visible()
     walked = {m["method"]: m["walked"] for m in before["methods"]}
     assert walked["passive radio"] is False
-    after = next(m for m in screen(url, "sweep")["methods"] if m["method"] == "passive radio")
+    after = next(m for m in screen("sweep")["methods"] if m["method"] == "passive radio")
     assert after["walked"]
     expect(page.get_by_text("What is shown is from before")).to_have_count(0)  # the page follows by itself
     page.get_by_role("button", name="Passive radio").tap()
@@ -203,9 +173,11 @@ def test_a_pass_is_two_taps_on_the_ground_and_what_it_met(page: Page, url: str) 
     expect(page.get_by_text("Radio: looked, no signal.")).to_have_count(0)
 
 
-def test_a_pass_that_was_told_to_be_walked_has_its_ends_already(page: Page, url: str) -> None:
-    method = next(m for m in screen(url, "sweep")["methods"] if m["method"] == "active")
-    page.goto(f"{JOB}/sweep/new/active/1")
+def test_a_pass_that_was_told_to_be_walked_has_its_ends_already(
+    page: Page, home: str, screen: Screen
+) -> None:
+    method = next(m for m in screen("sweep")["methods"] if m["method"] == "active")
+    page.goto(f"{home}/sweep/new/active/1")
     expect(page.get_by_role("heading", name="What did it meet?")).to_be_visible()
     for end, (east, north) in zip(("from", "to"), method["further"][0]["path"], strict=True):
         name = f"{end} {east:.2f} east, {north:.2f} north"
@@ -213,9 +185,11 @@ def test_a_pass_that_was_told_to_be_walked_has_its_ends_already(page: Page, url:
     expect(page.get_by_role("button", name="Save")).to_be_enabled()
 
 
-def test_the_walk_once_round_the_dig_is_written_down_corner_by_corner(page: Page, url: str) -> None:
-    (round_,) = screen(url, "sweep")["rounds"]
-    page.goto(f"{JOB}/sweep")
+def test_the_walk_once_round_the_dig_is_written_down_corner_by_corner(
+    page: Page, home: str, screen: Screen
+) -> None:
+    (round_,) = screen("sweep")["rounds"]
+    page.goto(f"{home}/sweep")
     page.get_by_role("link", name="Walked round 1").tap()
     button(page, "A transmitter of ours")
     button(page, "Only lines that have their mark")
@@ -235,9 +209,11 @@ def test_the_walk_once_round_the_dig_is_written_down_corner_by_corner(page: Page
     button(page, "Take it back")
 
 
-def test_the_ground_is_told_where_it_is_tapped_and_silence_is_not_nothing(page: Page, url: str) -> None:
-    told = screen(url, "sweep")
-    page.goto(f"{JOB}/sweep")
+def test_the_ground_is_told_where_it_is_tapped_and_silence_is_not_nothing(
+    page: Page, home: str, screen: Screen
+) -> None:
+    told = screen("sweep")
+    page.goto(f"{home}/sweep")
     button(page, "Passive power")
     drawing = page.locator("svg.drawing[role=img]")
     expect(drawing).to_be_visible()
@@ -252,8 +228,8 @@ def test_the_ground_is_told_where_it_is_tapped_and_silence_is_not_nothing(page: 
         assert text.count(words) == 1, words
 
 
-def test_three_questions_lead_to_one_sentence(page: Page) -> None:
-    page.goto(f"{JOB}/plan")
+def test_three_questions_lead_to_one_sentence(page: Page, home: str) -> None:
+    page.goto(f"{home}/plan")
     button(page, "Three questions instead of the sketch")
     heights = [b.bounding_box() for b in page.locator(".choice-list button").all()]
     assert all(box is not None and box["height"] >= 64 for box in heights)
@@ -275,16 +251,16 @@ def test_three_questions_lead_to_one_sentence(page: Page) -> None:
     expect(caution).to_have_count(1)
 
 
-def test_no_signal_follows_plastic_and_no_more_is_asked(page: Page) -> None:
-    page.goto(f"{JOB}/plan")
+def test_no_signal_follows_plastic_and_no_more_is_asked(page: Page, home: str) -> None:
+    page.goto(f"{home}/plan")
     button(page, "Three questions instead of the sketch")
     button(page, "Plastic, no wire along it")
     expect(page.locator(".answer")).to_contain_text("No signal follows plastic without a wire")
     expect(page.locator(".answer")).to_contain_text('answer "could not locate"')
 
 
-def test_the_questions_need_the_server_and_say_so(page: Page) -> None:
-    page.goto(f"{JOB}/plan")
+def test_the_questions_need_the_server_and_say_so(page: Page, home: str) -> None:
+    page.goto(f"{home}/plan")
     button(page, "Three questions instead of the sketch")
     page.context.route("**/api/**", lambda route: route.abort())
     button(page, "Plastic, no wire along it")
@@ -298,9 +274,9 @@ def test_the_questions_need_the_server_and_say_so(page: Page) -> None:
     expect(page.get_by_text("No signal follows plastic")).to_be_visible()
 
 
-def test_a_sketch_is_drawn_by_what_each_line_carries(page: Page, url: str) -> None:
-    plan = screen(url, "plan")
-    page.goto(f"{JOB}/plan")
+def test_a_sketch_is_drawn_by_what_each_line_carries(page: Page, home: str, screen: Screen) -> None:
+    plan = screen("plan")
+    page.goto(f"{home}/plan")
     expect(page.locator(".answer")).to_have_text(plan["says"])
     widths = [
         float(e.evaluate("e => parseFloat(getComputedStyle(e).strokeWidth)"))
