@@ -110,6 +110,7 @@ def check_job(
     """
     from plumbmark.clearance.check import check_clearance, surprises_of
     from plumbmark.clearance.shapes import footprints_of
+    from plumbmark.handover.on_plan import on_plan
     from plumbmark.planning.sweep import swept
 
     for dig in job.digs:  # before the long work
@@ -118,9 +119,10 @@ def check_job(
     surprises: tuple[str, ...] = ()
     if any(hole.found for hole in job.test_holes):
         surprises = surprises_of(job, solved(replace(job, test_holes=()))[0])
+    seen, drawn = on_plan(job, solution)
     answer = check_clearance(
-        job,
-        solution,
+        seen,
+        drawn,
         posterior.draw,
         rule,
         asked_m=asked_m,
