@@ -36,6 +36,7 @@ SIZES: dict[str, ViewportSize] = {
 #: that does ten other things does not fail for that.
 PATIENCE_S = 60.0
 expect.set_options(timeout=PATIENCE_S * 1000)
+CHROMIUM_OPTIONS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking")
 NOT_RUN = (
     "NOT RUN: no Chromium here (Debian: apt-get install chromium; elsewhere PLUMBMARK_CHROMIUM=/path/to/it)"
 )
@@ -59,10 +60,7 @@ def browser() -> Iterator[Browser]:
             pytest.fail(NOT_RUN)
         pytest.skip(NOT_RUN)
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(
-            executable_path=program,
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
-        )
+        started = playwright.chromium.launch(executable_path=program, args=CHROMIUM_OPTIONS)
         yield started
         started.close()
 

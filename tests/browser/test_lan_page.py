@@ -4,30 +4,21 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
-import os
 import socket
 import ssl
-import subprocess
-import sys
 import threading
 import time
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from playwright.sync_api import Browser, Page, expect
 
-from .conftest import find_chromium
+from .conftest import CHROMIUM_OPTIONS, SIZES, Server, device, find_chromium
 
-ROOT = Path(__file__).resolve().parents[2]
-STATIC = ROOT / "src" / "plumbmark" / "web" / "static"
 LAN = "127.0.0.2"  # stands in for this machine's address on a network
-SIZES = {"phone": {"width": 412, "height": 915}, "tablet": {"width": 1024, "height": 768}}
 pytestmark = pytest.mark.browser
 
 
@@ -75,34 +66,14 @@ def checksum(body: str) -> int:
     return total
 
 
-class Site:
+class Site(Server):
     """`plumbmark serve --lan` with a receiver beside it."""
 
     def __init__(self, data: Path, receiver: GnssReceiver) -> None:
-        self.own, self.over = free_port("127.0.0.1"), free_port(LAN)
+        self.over = free_port(LAN)
         self.phone_url = f"https://field.test:{self.over}"
-        options = ["--port", str(self.own), "--lan-port", str(self.over), "--host", LAN]
-        options += ["--lan", "--name", "field.test", "--gnss", f"tcp://127.0.0.1:{receiver.port}"]
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "plumbmark", "serve", *options],
-            env=os.environ | {"PYTHONPATH": str(ROOT / "src"), "XDG_DATA_HOME": str(data)},
-            stdout=subprocess.DEVNULL,
-        )
-        until = time.monotonic() + 60
-        while True:
-            assert self.process.poll() is None, "the server ended"
-            try:
-                self.desk("/api/version")
-                break
-            except OSError:
-                assert time.monotonic() < until
-                time.sleep(0.1)
-
-    def desk(self, path: str, body: bytes | None = None) -> Any:
-        """Ask from the server's own machine."""
-        asked = urllib.request.Request(f"http://127.0.0.1:{self.own}{path}", data=body)
-        with urllib.request.urlopen(asked, timeout=10) as answer:
-            return json.load(answer)
+        options = ["--lan", "--lan-port", str(self.over), "--host", LAN, "--name", "field.test"]
+        super().__init__(data, *options, "--gnss", f"tcp://127.0.0.1:{receiver.port}", warm=False)
 
     def key_hash(self) -> str:
         """SHA-256 of the server's key, by which Chromium is told to take its certificate for trusted."""
@@ -112,24 +83,14 @@ class Site:
             hashlib.sha256(key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)).digest()
         ).decode()
 
-    def facts(self, count: int) -> list[dict[str, Any]]:
-        """Facts that came in, as soon as there are `count`."""
-        until = time.monotonic() + 20
-        while True:
-            found = [row["fact"] for row in self.desk("/api/facts?after=0&limit=1000")["facts"]]
-            if len(found) >= count or time.monotonic() > until:
-                return found
-            time.sleep(0.05)
-
 
 @pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
-    assert (STATIC / "index.html").is_file(), "the page is not built: sh tools/page.sh build"
+def site(static: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     receiver = GnssReceiver()
     made = Site(tmp_path_factory.mktemp("lan"), receiver)
+    made.start()
     yield made
-    made.process.terminate()
-    made.process.wait(20)
+    made.stop()
     receiver.close()
 
 
@@ -139,26 +100,20 @@ def phone(request: pytest.FixtureRequest, browser: Browser, site: Site) -> Itera
     trusting = browser.browser_type.launch(
         executable_path=find_chromium(),
         args=[
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-background-networking",
+            *CHROMIUM_OPTIONS,
             f"--host-resolver-rules=MAP field.test {LAN}",
             f"--ignore-certificate-errors-spki-list={site.key_hash()}",
         ],
     )
-    size = SIZES[getattr(request, "param", "phone")]
-    page = trusting.new_context(viewport=size, has_touch=True, base_url=site.phone_url).new_page()
-    wrong: list[str] = []
-    page.on("pageerror", lambda error: wrong.append(str(error)))
-    yield page
+    with device(trusting, site.phone_url, SIZES[getattr(request, "param", "phone")]) as page:
+        yield page
     trusting.close()
-    assert wrong == []
 
 
 def paired(page: Page, site: Site, name: str) -> None:
     page.goto("/#/set")
     page.get_by_role("heading", name="Pair this device").wait_for()
-    page.get_by_label("Pairing code").fill(site.desk("/api/devices/code", b"")["code"])
+    page.get_by_label("Pairing code").fill(site.get("/api/devices/code", b"")["code"])
     page.get_by_label("What this device is called").fill(name)
     page.get_by_role("button", name="Pair", exact=True).tap()
     expect(page.get_by_role("heading", name="Paired with the server")).to_be_visible()
@@ -179,12 +134,12 @@ def test_from_a_phone_nobody_knows_to_a_reading_at_the_receivers_place_and_the_e
     phone.get_by_role("button", name="Emergency").tap()
     phone.get_by_role("heading", name="Find the null").wait_for()
     job = phone.url.split("/job/")[1].split("/")[0]
-    assert site.facts(0) == []
+    assert site.facts() == []
     paired(phone, site, "Van 2")
-    before = site.facts(2)
-    (device,) = site.desk("/api/devices")["devices"]
-    assert {fact["device"] for fact in before} == {device["id"]}
-    assert device["name"] == "Van 2"
+    before = site.sent(2)
+    (van,) = site.get("/api/devices")["devices"]
+    assert {fact["device"] for fact in before} == {van["id"]}
+    assert van["name"] == "Van 2"
 
     phone.goto(f"/#/job/{job}/read")
     phone.get_by_role("button", name="place not said").tap()
@@ -194,7 +149,7 @@ def test_from_a_phone_nobody_knows_to_a_reading_at_the_receivers_place_and_the_e
     expect(phone.get_by_text("Taken: -93.10000000, 45.50000000")).to_be_visible()
     phone.get_by_role("button", name="Save").tap()
     phone.locator(".sentence .answer").first.wait_for()
-    new = site.facts(len(before) + 2)[len(before) :]
+    new = site.sent(2, after=len(before))
     (system,) = [fact for fact in new if fact["kind"] == "job"]
     assert system["payload"]["keys"] == {"crs": "EPSG:32615"}  # UTM zone 15 north: 96 to 90 west
     (entry,) = [fact for fact in new if fact["kind"] == "entry"]
@@ -205,10 +160,10 @@ def test_from_a_phone_nobody_knows_to_a_reading_at_the_receivers_place_and_the_e
         "latitude_deg": "45.50000000",
         "position_sigma_m": "0.036",  # of 3 and 4 cm, up to the millimetre
     }
-    standing = site.desk(f"/api/jobs/{job}/answer")["standing"]
+    standing = site.get(f"/api/jobs/{job}/answer")["standing"]
     assert standing["state"] != "findings", standing
 
-    assert site.desk(f"/api/devices/{device['id']}/revoke", b"")["devices"][0]["revoked_at"]
+    assert site.get(f"/api/devices/{van['id']}/revoke", b"")["devices"][0]["revoked_at"]
     phone.goto("/#/set")
     phone.reload()
     expect(phone.get_by_role("heading", name="Pair this device")).to_be_visible()
@@ -216,7 +171,7 @@ def test_from_a_phone_nobody_knows_to_a_reading_at_the_receivers_place_and_the_e
 
 def test_at_the_server_a_code_is_shown_and_a_phone_ended(browser: Browser, phone: Page, site: Site) -> None:
     paired(phone, site, "Van 3")
-    desk = browser.new_context(viewport=SIZES["tablet"], base_url=f"http://127.0.0.1:{site.own}").new_page()
+    desk = browser.new_context(viewport=SIZES["tablet"], base_url=site.url).new_page()
     desk.goto("/install")
     expect(desk.locator("svg")).to_be_visible()
     expect(desk.get_by_text("1. Open this on the phone")).to_be_visible()
