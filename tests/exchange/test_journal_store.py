@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import zipfile
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 
 from plumbmark.app.journal import MISSING, export_zip, fold_job, import_files, job_files, record
+from plumbmark.app.known import know
 from plumbmark.model.fact import FactKind
 from plumbmark.store import Store, open_store
 
@@ -47,6 +50,27 @@ def test_the_same_folder_again_changes_nothing_and_another_of_its_id_is_refused(
     assert other.job is None
     assert "is the id of a job that is here already" in other.findings[0].what
     assert store.facts("alder-lateral") == before
+
+
+def test_a_folder_brought_in_twice_at_once_is_there_once(store: Store) -> None:
+    with ThreadPoolExecutor(4) as some:
+        outcomes = list(some.map(lambda _: import_files(store, FILES, "R. Vale").job, range(4)))
+    assert outcomes == ["alder-lateral"] * 4
+    assert len(store.facts("alder-lateral")) == len(FILES)
+
+
+def test_a_file_that_comes_after_the_fact_that_names_it_is_read(store: Store) -> None:
+    data = b"reading,line,depth,easting_m,northing_m\n1,E1,0.9 m,0,0\n"
+    digest = hashlib.sha256(data).hexdigest()
+    named = {"name": "readings.csv", "sha256": digest, "size": len(data), "media": "text/csv"}
+    record(store, "alder-17", FactKind.FILE, named, "R. Vale")
+    before = know(store, "alder-17")
+    assert before is not None
+    assert before.folded.missing == ("readings.csv",)
+    store.put_blob(digest, data)
+    now = know(store, "alder-17", before)
+    assert now is not None
+    assert (now.folded.missing, list(now.folded.rows["readings"])) == ((), ["1"])
 
 
 def test_a_folder_with_an_error_leaves_nothing_behind(store: Store) -> None:

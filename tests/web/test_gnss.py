@@ -195,6 +195,16 @@ def test_a_stream_that_falls_silent_is_opened_again(
         receiver.close()
 
 
+def test_a_name_that_none_can_have_is_told_and_tried_again() -> None:
+    receiver = Receiver(source_of("tcp://a..b:5017"))
+    receiver.start()
+    try:
+        eventually(receiver, lambda place: "cannot be read" in place.words)
+        assert receiver._thread.is_alive()
+    finally:
+        receiver.close()
+
+
 def test_nobody_there_is_told(listener: socket.socket) -> None:
     port = listener.getsockname()[1]
     listener.close()

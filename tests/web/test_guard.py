@@ -31,6 +31,7 @@ def test_a_name_pointed_at_this_machine_is_not(client: httpx.Client, host: str) 
     [
         {"origin": "http://evil.test"},
         {"origin": "null"},
+        {"origin": "http://["},
         {"origin": "http://127.0.0.1:9"},
         {"sec-fetch-site": "cross-site"},
         {"sec-fetch-site": "same-site"},

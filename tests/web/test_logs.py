@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import httpx
@@ -49,6 +50,15 @@ def test_a_depth_without_a_unit_is_asked_about_and_nothing_written_before(
     next_one = ask(client, "look", b"No,Depth,Current (mA)\n9,4.00,19\n", job_id).json()
     assert next_one["remembered"]
     assert next_one["columns"][1]["unit"] == "ft"
+
+
+def test_two_taps_at_once_take_a_log_once(client: httpx.Client, job_id: str) -> None:
+    seen = ask(client, "look", CSV, job_id).json()
+    seen["mapping"]["answers"]["unit:Depth"] = "ft"
+    mapping = json.dumps(seen["mapping"])
+    with ThreadPoolExecutor(3) as some:
+        said = list(some.map(lambda _: ask(client, "take", CSV, job_id, mapping=mapping).json(), range(3)))
+    assert sorted(taken["recorded"] for taken in said) == [0, 0, 2]
 
 
 @pytest.mark.parametrize(

@@ -133,9 +133,10 @@ def test_bytes_that_are_no_zip(data: bytes) -> None:
         unpacked(data)
 
 
-@given(st.data())
-def test_a_spoilt_zip_is_refused_or_read_never_a_fault(data: st.DataObject) -> None:
-    whole = bytearray(packed({"job.toml": JOB, "readings.csv": b"reading\n1\n2\n"}))
+@pytest.mark.parametrize("method", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+@given(data=st.data())
+def test_a_spoilt_zip_is_refused_or_read_never_a_fault(method: int, data: st.DataObject) -> None:
+    whole = bytearray(packed({"job.toml": JOB, "readings.csv": b"reading\n1\n2\n"}, method))
     for _ in range(data.draw(st.integers(1, 4))):
         whole[data.draw(st.integers(0, len(whole) - 1))] = data.draw(st.integers(0, 255))
     try:

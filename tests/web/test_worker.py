@@ -43,6 +43,13 @@ def test_what_is_raised_there_is_told_here(worker: Worker) -> None:
     assert worker.run(abs, -3) == 3
 
 
+def test_what_cannot_be_sent_back_is_told_and_ends_nothing(worker: Worker) -> None:
+    first = worker.run(os.getpid)
+    with pytest.raises(WorkerError, match="pickle"):
+        worker.run(threading.Lock)
+    assert worker.run(os.getpid) == first
+
+
 def test_errors_of_ours_come_through_as_they_are(worker: Worker) -> None:
     with pytest.raises(UnitError, match="'abc' is not a length"):
         worker.run(parse_length, "abc", None, "depth")

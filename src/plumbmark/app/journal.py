@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
@@ -86,22 +86,28 @@ def import_files(store: Store, files: Mapping[str, bytes], by: str) -> Imported:
         job of the same id is there with other files; the same files again are fine and change nothing.
     """
     from plumbmark.exchange.jobfolder import read_job_files
-    from plumbmark.exchange.journal import facts_of_files
 
     job, findings = read_job_files(files, to_solve=False)
     if job is None:
         return Imported(None, tuple(findings))
-    if job.id in store.jobs():
-        if job_files(store, job.id) == dict(files):
-            return Imported(job.id, tuple(findings))
-        what = (
-            f"{job.id!r} is the id of a job that is here already, with other files (give this one another id)"
-        )
+    with store.at_the_desk:
+        return _brought_in(store, job.id, files, by, findings)
+
+
+def _brought_in(
+    store: Store, job: str, files: Mapping[str, bytes], by: str, findings: Iterable[Finding]
+) -> Imported:
+    from plumbmark.exchange.journal import facts_of_files
+
+    if job in store.jobs():
+        if job_files(store, job) == dict(files):
+            return Imported(job, tuple(findings))
+        what = f"{job!r} is the id of a job that is here already, with other files (give this one another id)"
         return Imported(None, (Finding(Severity.ERROR, "job.toml [job] id", what), *findings))
     for data in files.values():
         store.put_blob(hashlib.sha256(data).hexdigest(), data)
-    store.write_down(facts_of_files(files, job.id, _moment(None), by))
-    return Imported(job.id, tuple(findings))
+    store.write_down(facts_of_files(files, job, _moment(None), by))
+    return Imported(job, tuple(findings))
 
 
 def fold_job(store: Store, job: str) -> Folded:

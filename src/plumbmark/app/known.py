@@ -76,7 +76,7 @@ def know(store: Store, job: str, before: Known | None = None) -> Known | None:
     store : Store
     job : str
     before : Known, optional
-        What was known of it earlier: given back where no fact came since.
+        What was known of it earlier: given back where no fact came since and no file was missing.
 
     Returns
     -------
@@ -85,7 +85,7 @@ def know(store: Store, job: str, before: Known | None = None) -> Known | None:
     from plumbmark.exchange.jobfolder.digest import files_digest
     from plumbmark.exchange.journal import folded, solvable
 
-    if before is not None and not store.facts(job, before.order):
+    if before is not None and not before.folded.missing and not store.facts(job, before.order):
         return before
     facts = store.facts(job)
     if not facts:

@@ -132,6 +132,11 @@ def take(store: Store, job: str, name: str, data: bytes, mapping: LogMapping, by
     LogRefusedError
         It cannot be read, a question is open, or something in it cannot stand.
     """
+    with store.at_the_desk:
+        return _taken(store, job, name, data, mapping, by)
+
+
+def _taken(store: Store, job: str, name: str, data: bytes, mapping: LogMapping, by: str) -> LogTaken:
     into = _into(store, job)
     log, found, _ = _understood(store, name, data, mapping, into)
     findings = [*log.findings, *found.findings]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import lzma
 import zipfile
 import zlib
 from collections.abc import Iterable, Sequence
@@ -21,6 +22,11 @@ MOST_DEEP: Final = 4
 MOST_RATIO: Final = 1000
 _RATIO_FROM: Final = MIB
 JOB: Final = "job.toml"
+#: What unpacking raises on a zip that is none, is spoilt (by bzip2 as an OSError), locked or packed oddly.
+_SPOILT: Final = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, OSError, EOFError),
+    *(NotImplementedError, RuntimeError, ValueError),
+)
 #: What systems lay beside files of their own accord.
 _CLUTTER: Final = (".DS_Store", "Thumbs.db", "desktop.ini")
 
@@ -48,7 +54,7 @@ def unpacked(data: bytes) -> dict[str, bytes]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as parcel:
             return as_job(list(_members(parcel)))
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
+    except _SPOILT as error:
         raise ParcelError(f"the zip cannot be read ({error}); pack it again") from error
 
 

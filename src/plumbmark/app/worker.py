@@ -169,3 +169,5 @@ def _serve(pipe: Connection, warm: Callable[[], object] | None, patient: bool) -
             pipe.send(answer)
         except OSError:
             return
+        except Exception as error:  # what cannot be pickled is a fault of ours, and no reason to end
+            pipe.send((False, f"{type(error).__name__}: {error}"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
@@ -53,6 +54,8 @@ class Store:
     def __init__(self, database: Database) -> None:
         self.database = database
         self._together = Together(database)
+        #: Held by whoever reads facts to decide what the desk writes down: two taps on one button are one.
+        self.at_the_desk = threading.Lock()
 
     def __enter__(self) -> Store:
         return self

@@ -236,8 +236,8 @@ class Receiver:
                 trouble = (
                     f"{self.source} has ended" if self.source.kind == "file" else f"{self.source} hung up"
                 )
-            except OSError as error:  # pyserial's are of this family too
-                trouble = f"{self.source} cannot be read ({error.strerror or error})"
+            except (OSError, ValueError) as error:  # ValueError: a name or a rate that none can have
+                trouble = f"{self.source} cannot be read ({getattr(error, 'strerror', None) or error})"
             with self._lock:
                 self._trouble = trouble
             self._tell()

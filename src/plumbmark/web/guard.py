@@ -110,7 +110,7 @@ class Guard:
             return None
         origin = headers.get("origin")
         site = headers.get("sec-fetch-site", "same-origin")
-        other = origin is not None and urlsplit(origin).netloc.lower() != hosts[0].lower()
+        other = origin is not None and _netloc(origin) != hosts[0].lower()
         if other or site not in ("same-origin", "none"):
             return 403, "only this server's own page may write here"
         return None
@@ -147,6 +147,14 @@ def host_name(host: str) -> str:
         name, closed, _ = host[1:].partition("]")
         return name.lower() if closed else ""
     return host.partition(":")[0].lower()
+
+
+def _netloc(origin: str) -> str:
+    """Host and port of an origin; empty where it is none, which is no page of ours."""
+    try:
+        return urlsplit(origin).netloc.lower()
+    except ValueError:  # an address of version 6 that is not closed
+        return ""
 
 
 def limit_of(path: str) -> int:

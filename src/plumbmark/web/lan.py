@@ -7,6 +7,7 @@ what comes in over the network is HTTPS, and everything but the page itself need
 from __future__ import annotations
 
 import socket
+import threading
 import time
 from collections import deque
 from collections.abc import Callable
@@ -156,23 +157,27 @@ class Attempts:
     def __init__(self, each: int = 5, everybody: int = 30, within_s: float = 60.0) -> None:
         self._each, self._everybody, self._within_s = each, everybody, within_s
         self._wrong: deque[tuple[float, str]] = deque()
+        self._lock = threading.Lock()  # tries come in on many threads
 
     def wait_s(self, address: str, now: float | None = None) -> int:
         """How long an address has to wait before its next try, 0 where it need not [s]."""
         now = time.monotonic() if now is None else now
-        while self._wrong and self._wrong[0][0] <= now - self._within_s:
-            self._wrong.popleft()
-        own = [at for at, who in self._wrong if who == address]
+        with self._lock:
+            while self._wrong and self._wrong[0][0] <= now - self._within_s:
+                self._wrong.popleft()
+            wrong = list(self._wrong)
+        own = [at for at, who in wrong if who == address]
         until = 0.0
         if len(own) >= self._each:
             until = own[-self._each] + self._within_s
-        if len(self._wrong) >= self._everybody:
-            until = max(until, self._wrong[-self._everybody][0] + self._within_s)
+        if len(wrong) >= self._everybody:
+            until = max(until, wrong[-self._everybody][0] + self._within_s)
         return max(0, int(until - now) + 1) if until > now else 0
 
     def was_wrong(self, address: str, now: float | None = None) -> None:
         """Count a wrong code."""
-        self._wrong.append((time.monotonic() if now is None else now, address))
+        with self._lock:
+            self._wrong.append((time.monotonic() if now is None else now, address))
 
 
 def lan_host(asked: str | None) -> str:

@@ -86,7 +86,6 @@ _NAMES: Final = tuple(
 )
 #: Names that say how good a place is without saying in which sense.
 _LOOSE: Final = re.compile(r"\b(accuracy|precision|acc|hacc|error|quality)\b")
-_NOTHING: Final = ("", "n/a", "na", "null", "none", "nan", "#n/a")
 _SHARE: Final = 0.5  # of the filled cells that have to bear a guess out
 
 
