@@ -1,4 +1,5 @@
 import "fake-indexeddb/auto";
+import { Blob as NodeBlob } from "node:buffer";
 import { readFileSync } from "node:fs";
 import { beforeEach, expect, test, vi } from "vitest";
 import { canonicalJson, FactError, factHash, sha256, type Json } from "./canonical";
@@ -31,14 +32,24 @@ interface ServerState {
   broken: boolean;
   loseAnswer: boolean;
   refuses: string;
+  files: Set<string>;
+  weak: boolean;
+  refusesFile: string;
 }
 
 /** A server in a few lines that keeps the rules of the API: chains without gaps, once each. */
 function server(): ServerState {
-  const state: ServerState = { facts: [], broken: false, loseAnswer: false, refuses: "" };
+  const state: ServerState = { facts: [], broken: false, loseAnswer: false, refuses: "", files: new Set(), weak: false, refusesFile: "" };
   const lastSeq = (device: string) => Math.max(0, ...state.facts.filter(({ fact }) => fact.device === device).map(({ fact }) => fact.seq));
   vi.stubGlobal("fetch", async (path: string, init: RequestInit) => {
     if (state.broken) throw new TypeError("no network");
+    if (init.method === "PUT") {
+      if (state.weak) throw new TypeError("given up");
+      const hash = path.split("/").at(-1)!;
+      if (hash === state.refusesFile) return Response.json({ error: { what: "it is too large", findings: [] } }, { status: 413 });
+      state.files.add(hash);
+      return Response.json({});
+    }
     if (init.method === "POST") {
       const body = JSON.parse(init.body as string) as { device: string; facts: ServerState["facts"][0]["fact"][] };
       const receipts = body.facts.map((fact) => {
@@ -141,4 +152,45 @@ test("what is refused stays here and is told in the server's words", async () =>
   state.refuses = "";
   await sync();
   expect([syncState().wrong, (await waiting()).length]).toEqual(["", 0]);
+});
+
+const photo = (bytes: string) => new NodeBlob([bytes], { type: "image/jpeg" }) as unknown as Blob;
+
+test("a photograph that weak signal does not let through keeps no entry back", async () => {
+  const { keepFile, record, sync, syncState, waiting } = await fresh();
+  const state = server();
+  state.weak = true;
+  const kept = await keepFile(photo("meter"));
+  await record(reading("1", "3 ft"));
+  await sync();
+  expect([state.facts.length, (await waiting()).length, state.files.size]).toEqual([1, 0, 0]);
+  expect(syncState()).toMatchObject({ reached: true, wrong: expect.stringContaining("not sent yet") });
+  state.weak = false;
+  await sync();
+  expect([...state.files]).toEqual([kept.sha256]);
+  expect(syncState().wrong).toBe("");
+});
+
+test("a file that is refused is told and keeps no other back", async () => {
+  const { keepFile, record, sync, syncState } = await fresh();
+  const state = server();
+  const [one, other] = [await keepFile(photo("one")), await keepFile(photo("other"))];
+  state.refusesFile = one.sha256;
+  await record(reading("1", "3 ft"));
+  await sync();
+  expect([state.facts.length, [...state.files]]).toEqual([1, [other.sha256]]);
+  expect(syncState().wrong).toContain("it is too large");
+});
+
+test("a server put back from an older copy is given the files again too", async () => {
+  const { keepFile, record, sync } = await fresh();
+  const state = server();
+  const { sha256 } = await keepFile(photo("meter"));
+  await record(reading("1", "3 ft"));
+  await sync();
+  state.facts.length = 0;
+  state.files.clear();
+  await record(reading("2", "3 ft"));
+  await sync();
+  expect([...state.files]).toEqual([sha256]);
 });

@@ -40,7 +40,7 @@ export function afterRecord(work: () => void): void {
   recorded = work;
 }
 
-/** Keep a file's bytes, to be sent before the fact that names them: its hash, size and kind for that fact. */
+/** Keep a file's bytes, to be sent when there is signal enough for them: its hash, size and kind for that fact. */
 export async function keepFile(data: Blob): Promise<{ sha256: string; size: number; media: string }> {
   const hash = await sha256(await data.arrayBuffer());
   const db = await database();

@@ -19,26 +19,40 @@ export const syncState = (): SyncState => state;
 const BATCH = 100;
 const PAGE = 500;
 const MOST_TEXT = 2 ** 22; // of a file of rows that is read here; the server takes as much in one request
+const [FILE_MS, WEAK_BYTES_PER_MS] = [20_000, 20]; // a file is given up where less than 20 kB/s get through
 const WAITS_MS = [2_000, 5_000, 15_000, 60_000];
 
+const wrong = { entries: "", files: "" };
 let queued: Promise<void> | null = null;
+let filing: Promise<void> | null = null;
 
 /** Send and fetch now, one tab at a time. Never throws: what could not be done is in `syncState`. */
-export function sync(): Promise<void> {
+export async function sync(): Promise<void> {
   queued ??= alone("sync", async () => {
     queued = null; // what is written down from here on needs another turn
     try {
-      const wrong = await sent();
+      wrong.entries = await sent();
       await fetched();
-      enter({ reached: true, wrong });
+      enter({ reached: true });
     } catch (reason) {
       if (reason instanceof Gone) enter({ reached: false });
-      else if (reason instanceof Refused) enter({ reached: true, wrong: reason.message });
-      else enter({ wrong: String(reason) });
+      else wrong.entries = said(reason);
+      if (reason instanceof Refused) enter({ reached: true });
     }
+    enter({ wrong: wrong.entries || wrong.files });
   });
-  return queued;
+  await queued;
+  if (!state.reached) return;
+  // Beside the entries: a photograph may take minutes where signal is weak, and what is written meanwhile overtakes it.
+  filing ??= alone("files", async () => {
+    wrong.files = await sendFiles().catch(said);
+    filing = null;
+    enter({ wrong: wrong.entries || wrong.files });
+  });
+  await filing;
 }
+
+const said = (reason: unknown): string => (reason instanceof Refused ? reason.message : String(reason));
 
 /** The facts of this device that the server does not hold yet, in their order. */
 export async function waiting(): Promise<Fact[]> {
@@ -55,7 +69,6 @@ async function own(device: string, from: number, to: number): Promise<KeptFact[]
 }
 
 async function sent(): Promise<string> {
-  await sendFiles();
   const chain = await setting<Chain | null>("chain", null);
   if (!chain) return "";
   for (;;) {
@@ -63,13 +76,15 @@ async function sent(): Promise<string> {
     const batch = bounded((await own(chain.device, from, from + BATCH - 1)).map(({ fact }) => fact));
     if (batch.length === 0) return "";
     const body = { device: chain.device, now: new Date().toISOString(), facts: batch };
-    const said = await postJson<FactsTaken>("/api/facts", body);
-    await setSetting("sent-to", said.expected_seq);
-    enter({ behindS: Math.round((said.clock_offset_s ?? 0) / 60) * 60 });
+    const taken = await postJson<FactsTaken>("/api/facts", body);
+    await setSetting("sent-to", taken.expected_seq);
+    enter({ behindS: Math.round((taken.clock_offset_s ?? 0) / 60) * 60 });
     // A server that was put back from an older copy asks for earlier facts again, and its order is another.
-    if (said.expected_seq < from) await setSetting("fetched-to", 0);
-    else if (said.expected_seq < from + batch.length) {
-      const refused = said.receipts.find((receipt) => receipt.taken === "refused");
+    if (taken.expected_seq < from) {
+      await setSetting("fetched-to", 0);
+      await filesAnew();
+    } else if (taken.expected_seq < from + batch.length) {
+      const refused = taken.receipts.find((receipt) => receipt.taken === "refused");
       return refused?.why || "The server did not take an entry and did not say why.";
     }
   }
@@ -81,13 +96,30 @@ function bounded(facts: Fact[]): Fact[] {
   return facts.filter((fact, i) => (size += JSON.stringify(fact).length) < MOST_TEXT / 4 || i === 0);
 }
 
-async function sendFiles(): Promise<void> {
+/** Send the files that wait here; one that is refused keeps no other back. Gives what there is to say. */
+async function sendFiles(): Promise<string> {
   const db = await database();
+  let wrong = "";
   for (const key of await db.getAllKeys("blobs")) {
     const file = await db.get("blobs", key);
     if (!file || file.sent) continue;
-    await asked(`/api/blobs/${key}`, { method: "PUT", body: file.data });
-    await db.put("blobs", { ...file, sent: true });
+    try {
+      await asked(`/api/blobs/${key}`, { method: "PUT", body: file.data }, FILE_MS + Math.ceil(file.data.size / WEAK_BYTES_PER_MS));
+      await db.put("blobs", { ...file, sent: true });
+    } catch (reason) {
+      if (reason instanceof Gone) return "A photograph or plan is not sent yet: signal was too weak for it. It waits on this device.";
+      wrong ||= `A photograph or plan was not taken: ${said(reason)}`;
+    }
+  }
+  return wrong;
+}
+
+/** Have every file sent again: the server may have lost it. One that it has costs it nothing. */
+async function filesAnew(): Promise<void> {
+  const db = await database();
+  for (const key of await db.getAllKeys("blobs")) {
+    const file = await db.get("blobs", key);
+    if (file) await db.put("blobs", { ...file, sent: false });
   }
 }
 
