@@ -13,6 +13,7 @@ import httpx
 import pytest
 
 from plumbmark.app.answering import ANSWER, Answering
+from plumbmark.base.errors import StoreFullError
 from plumbmark.model.fact import FactKind
 
 from .conftest import Device
@@ -160,6 +161,25 @@ def test_an_answer_outlives_the_server(device: Device, send: Send, answering: An
     assert first is not None
     assert (said.solution, said.at) == (first.solution, first.at)
     assert later.standing(known, said).state == "answered"
+
+
+def test_an_answer_that_a_full_disk_cannot_keep_is_shown(
+    device: Device,
+    send: Send,
+    client: httpx.Client,
+    answering: Answering,
+    job_id: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def full(*_: object) -> None:
+        raise StoreFullError("the disk of the store is full")
+
+    monkeypatch.setattr(answering.store, "remember", full)
+    written(device, send, job_id, 2)
+    assert answering.settle(60.0)
+    said = client.get(f"/api/jobs/{job_id}/answer").json()
+    assert said["standing"]["state"] == "answered"
+    assert [p["key"] for p in said["screen"]["lines"][0]["places"]] == ["1", "2"]
 
 
 def test_what_becomes_of_an_answer_is_told_as_it_happens(

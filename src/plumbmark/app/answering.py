@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -28,6 +28,7 @@ from plumbmark.model.job import Job
 from plumbmark.model.screen_plan import PlanScreen
 from plumbmark.model.screen_sweep import SweepScreen
 from plumbmark.model.standing import Standing, State
+from plumbmark.store import Said as Kept
 from plumbmark.store import Store
 
 _log: Final = logging.getLogger("plumbmark.app")
@@ -120,7 +121,10 @@ class Answering:
 
         def stop() -> None:
             with self._lock:
-                self._listeners[job].remove(listener)
+                some = self._listeners[job]
+                some.remove(listener)
+                if not some:
+                    del self._listeners[job]
 
         return stop
 
@@ -275,6 +279,9 @@ class Answering:
                 _log.warning("%s of job %s is tried again: %s", kind, known.id, error)
                 result = self.whole.run(function, *args)
             now = datetime.now(UTC)
+            if kind == ANSWER:  # shown even where the disk has no room to keep it
+                with self._lock:
+                    self._said[known.id] = Said(result, known.digest, now, known.order)
             data = _FORMS[kind].dump_json(result)
             self.store.remember(known.id, known.digest, __version__, kind, now, data)
         except PlumbmarkError as error:
@@ -282,10 +289,6 @@ class Answering:
             with self._lock:
                 self._failed[known.id, kind] = (known.digest, what)
             _log.error("%s of job %s: %s", kind, known.id, error)
-        else:
-            if kind == ANSWER:
-                with self._lock:
-                    self._said[known.id] = Said(result, known.digest, now, known.order)
         self._tell(known.id)
 
     def _recalled(self, known: Known) -> Said | None:
@@ -297,13 +300,8 @@ class Answering:
 
     def _last_said(self, known: Known) -> Said | None:
         """What was said of a job last, of whatever state and by whatever version."""
-        for told in reversed(self.store.said(known.id)):
-            kept = self.store.recalled(told.job, told.digest, told.version, ANSWER)
-            if told.what == ANSWER and kept is not None:
-                try:
-                    return Said(_FORMS[ANSWER].validate_json(kept[1]), told.digest, told.at)
-                except ValueError:  # another version wrote it in another form: kept, not shown
-                    continue
+        for at, digest, _, solution in self._answers(self._said_of(known.id)):
+            return Said(solution, digest, at)
         return None
 
     def said_before(self, job: str, most: int) -> tuple[list[tuple[datetime, str, str, Solution]], int]:
@@ -321,15 +319,21 @@ class Answering:
             When, digest of the files, version, and the solution. What another version wrote in a form that
             this one cannot read counts among those not given back.
         """
-        answers = [told for told in reversed(self.store.said(job)) if told.what == ANSWER]
-        found = []
-        for told in answers[:most]:
-            kept = self.store.recalled(job, told.digest, told.version, ANSWER)
+        answers = self._said_of(job)
+        found = list(self._answers(answers[:most]))
+        return found, len(answers) - len(found)
+
+    def _said_of(self, job: str) -> list[Kept]:
+        """Heads of all answers of a job, the newest first."""
+        return [told for told in reversed(self.store.said(job)) if told.what == ANSWER]
+
+    def _answers(self, heads: Iterable[Kept]) -> Iterator[tuple[datetime, str, str, Solution]]:
+        """Answers by their heads; what another version wrote in another form is kept, and left out here."""
+        for told in heads:
+            kept = self.store.recalled(told.job, told.digest, told.version, ANSWER)
             with suppress(ValueError):
                 if kept is not None:
-                    solution = _FORMS[ANSWER].validate_json(kept[1])
-                    found.append((told.at, told.digest, told.version, solution))
-        return found, len(answers) - len(found)
+                    yield told.at, told.digest, told.version, _FORMS[ANSWER].validate_json(kept[1])
 
     def _tell(self, job: str) -> None:
         with self._lock:
