@@ -17,14 +17,13 @@ from typing import Any, Final
 from pydantic import TypeAdapter
 
 from plumbmark import __version__
+from plumbmark.app.computed import answer_of, clearance_of, near_answer, warm_up
 from plumbmark.app.known import Known, know
 from plumbmark.app.lane import Lane
-from plumbmark.app.solved import solved
-from plumbmark.app.worker import Worker, WorkerEnded, WorkerError
+from plumbmark.app.worker import Worker, WorkerEnded
 from plumbmark.base.errors import PlumbmarkError
 from plumbmark.model.clearance import ClearanceAnswer
 from plumbmark.model.estimate import Identity, LineEstimate, Solution, StationEstimate
-from plumbmark.model.job import Job
 from plumbmark.model.screen_plan import PlanScreen
 from plumbmark.model.screen_sweep import SweepScreen
 from plumbmark.model.standing import Standing, State
@@ -342,26 +341,6 @@ class Answering:
             listener()
 
 
-def answer_of(job: Job, cannot: frozenset[str]) -> Solution:
-    """The solution of a job; run in a worker."""
-    return solved(job, cannot)[0]
-
-
-def near_answer(job: Job, line: str, ident: str) -> StationEstimate | None:
-    """The quick answer for one place; run in a worker."""
-    from plumbmark.inference.solve import solve_near
-
-    return solve_near(job, line, ident)
-
-
-def clearance_of(job: Job) -> ClearanceAnswer:
-    """The clearance check of a job by the default rule; run in a worker."""
-    from plumbmark.app.clearance import check_job
-    from plumbmark.clearance.rules import zone_rule
-
-    return check_job(job, zone_rule("default"))[1]
-
-
 def _task(known: Known, kind: str) -> tuple[Any, ...] | None:
     """The function that computes something beside the answer, and what it takes; None for nothing."""
     from plumbmark.app import screens_of_job
@@ -378,24 +357,6 @@ def _task(known: Known, kind: str) -> tuple[Any, ...] | None:
             {n: d for n, d in files.items() if n in ("job.toml", "network.toml")},
         )
     return (clearance_of, job) if job.digs and known.solvable else None
-
-
-def warm_up() -> None:
-    """Load and compile all that an answer needs, by answering an invented job; run in a worker."""
-    from plumbmark.exchange.jobfolder import read_job_files
-
-    rows = "".join(f"{k},A,{3 * k}.0,0.0,{0.9 + 0.02 * k},{20 - k},0.0\n" for k in range(1, 5))
-    header = "reading,line,easting_m,northing_m,depth_m,current_ma,null_offset_m\n"
-    job, _ = read_job_files(
-        {
-            "job.toml": b'[job]\nid = "warm"\n[[lines]]\nid = "A"\nhookup = "direct"\nfrequency_hz = 10000\n',
-            "readings.csv": (header + rows).encode(),
-        }
-    )
-    if job is None:
-        raise WorkerError("the invented job that warms a worker cannot be read")
-    answer_of(job, frozenset())
-    near_answer(job, "A", "2")
 
 
 def _with_station(solution: Solution, line: str, station: StationEstimate) -> Solution:
