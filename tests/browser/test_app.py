@@ -45,6 +45,16 @@ def test_what_is_written_down_carries_the_name_as_it_was_typed(page: Page, serve
     assert (first["by"], first["payload"]["keys"]["display_units"]) == ("R. Vale of the north crew", "m")
 
 
+def test_nothing_moves_from_under_a_finger_when_the_connection_goes(page: Page) -> None:
+    page.goto("/#/new")
+    emergency = page.get_by_role("button", name="Emergency")
+    before = emergency.bounding_box()
+    page.context.route("**/api/**", lambda route: route.abort())
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator(".state")).to_have_text("No connection.")
+    assert emergency.bounding_box() == before
+
+
 def emergency_of_another_device(browser: Browser, server: Server) -> str:
     before = len(server.facts())
     with browser.new_context(base_url=server.url) as context:

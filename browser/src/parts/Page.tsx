@@ -27,11 +27,13 @@ export function Page({ title, back, foot, children }: PageProps) {
             ‹
           </a>
         )}
-        <h1 ref={heading} tabIndex={-1}>
-          {title}
-        </h1>
+        <div>
+          <h1 ref={heading} tabIndex={-1}>
+            {title}
+          </h1>
+          <StateLine />
+        </div>
       </header>
-      <StateLine />
       <main class="page">{children}</main>
       {foot && <footer class="page-foot">{foot}</footer>}
     </>
@@ -41,7 +43,8 @@ export function Page({ title, back, foot, children }: PageProps) {
 /** From how far off on a wrong clock is told of [s]; no source. */
 const CLOCK_S = 300;
 
-/** Says what is not as it should be between this phone and the server, and nothing when all is sent. */
+/** Says what is not as it should be between this phone and the server, and nothing when all is sent. The frame has
+    room for a line of it, so that nothing moves away from under a finger when it comes or goes. */
 function StateLine() {
   const count = useWaiting().length;
   const { reached, wrong, behindS } = useSync();
