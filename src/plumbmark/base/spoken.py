@@ -1,8 +1,9 @@
-"""Quantities as said on site: feet and inches to the inch, metres to the centimetre, two digits; times."""
+"""Quantities as said on site: feet and inches to the inch, metres to the centimetre; times, lists."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Final
 
@@ -12,6 +13,32 @@ MONTHS: Final = (
     *("January", "February", "March", "April", "May", "June", "July", "August", "September"),
     *("October", "November", "December"),
 )
+
+
+_COMPASS: Final = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def compass(bearing_deg: float) -> str:
+    """A bearing as the nearest of eight points of the compass.
+
+    Examples
+    --------
+    >>> compass(-3.0), compass(48.0), compass(270.0)
+    ('north', 'north-east', 'west')
+    """
+    return _COMPASS[round(bearing_deg / 45.0) % 8]
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names one after the other, "and" before the last.
+
+    Examples
+    --------
+    >>> listed([]), listed(["E1"]), listed(["E1", "G1", "W1"])
+    ('', 'E1', 'E1, G1 and W1')
+    """
+    *first, last = [*names] or [""]
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def spoken_time(moment: datetime) -> str:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime
 
 from plumbmark.base.datafile import read_data
-from plumbmark.base.spoken import spoken_time
+from plumbmark.base.spoken import listed, spoken_time
 from plumbmark.model.job import Job, Line, Utility
 from plumbmark.model.ticket import OwnerAnswer, OwnerSaid, ThingKind, Ticket
 
@@ -141,7 +140,7 @@ def keeps_open(job: Job, now: datetime | None) -> str:
         return "The dig was not outlined in white: owners may have looked at other ground"
     waiting = [_name(owner) for owner in job.owners if owner.is_open(now)]
     if waiting:
-        return f"Not settled yet: {_joined(waiting)}"
+        return f"Not settled yet: {listed(waiting)}"
     if ticket is not None and not job.owners:
         return "What the owners on the ticket have here is not known: no answer is written down"
     return ""
@@ -149,10 +148,6 @@ def keeps_open(job: Job, now: datetime | None) -> str:
 
 def _name(owner: OwnerAnswer) -> str:
     return f"{owner.owner} ({owner.utility})" if owner.utility else owner.owner
-
-
-def _joined(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _open(owner: OwnerAnswer, now: datetime | None) -> str:
@@ -190,7 +185,7 @@ def _against_job(owner: OwnerAnswer, job: Job) -> list[str]:
     drawn = [r for r in job.records if r.utility and r.utility == owner.utility and r.line not in lines]
     theirs = [*lines, *(f"record {r.id}" for r in drawn)]
     if owner.answer is OwnerSaid.NO_CONFLICT and theirs:
-        what = f"answered no conflict, and this job has {_joined(theirs)}: ask whether it is theirs"
+        what = f"answered no conflict, and this job has {listed(theirs)}: ask whether it is theirs"
         return [f"{_name(owner)} {what}"]
     return []
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from plumbmark.handover import clearance_words as said
 from plumbmark.handover import words
 from plumbmark.handover.answer import is_invented
-from plumbmark.handover.answer_text import WIDTH, printable
+from plumbmark.handover.answer_text import wrapped
 from plumbmark.model.clearance import ClearanceAnswer, DigAnswer
 from plumbmark.model.job import Job
 
@@ -45,9 +44,9 @@ def clearance_text(job: Job, answer: ClearanceAnswer) -> str:
         for hole in answer.holes:
             first, *rest = said.hole_lines(job, hole)
             blocks.append(
-                [wrapped(first, "  ", "     "), *(wrapped(text, "     ", "     ") for text in rest)]
+                [wrapped(first, "     ", "  "), *(wrapped(text, "     ", "     ") for text in rest)]
             )
-    zones = [wrapped(said.zone_words(job, zone), "  ", "    ") for zone in answer.zones]
+    zones = [wrapped(said.zone_words(job, zone), "    ", "  ") for zone in answer.zones]
     blocks.append(["Zones", wrapped(said.rule_words(job, answer), "  ", "  "), *zones])
     blocks.append([wrapped(said.LEAST_SAID), wrapped(said.NO_MACHINE)])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
@@ -56,24 +55,12 @@ def clearance_text(job: Job, answer: ClearanceAnswer) -> str:
 def _dig(job: Job, dig: DigAnswer) -> list[list[str]]:
     name = said.dig_name(job, dig.dig)
     blocks = [[wrapped(f"{name[0].upper()}{name[1:]}: {dig.demand.value}"), *_items(dig.because)]]
-    blocks[0] += [wrapped(said.stretch_words(job, s), "  ", "    ") for s in said.listed(dig)]
+    blocks[0] += [wrapped(said.stretch_words(job, s), "    ", "  ") for s in said.listed(dig)]
     for encounter in dig.encounters:
         first, *rest = said.encounter_lines(job, encounter)
-        blocks.append([wrapped(first, "  ", "    "), *(wrapped(text, "    ", "    ") for text in rest)])
+        blocks.append([wrapped(first, "    ", "  "), *(wrapped(text, "    ", "    ") for text in rest)])
     return blocks
 
 
-def wrapped(text: str, first: str = "", indent: str = "") -> str:
-    """A paragraph, wrapped."""
-    return textwrap.fill(
-        printable(text),
-        WIDTH,
-        initial_indent=first,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-
-
 def _items(lines: Sequence[str]) -> list[str]:
-    return [wrapped(words.sentence(line), "  - ", "    ") for line in lines]
+    return [wrapped(words.sentence(line), "    ", "  - ") for line in lines]

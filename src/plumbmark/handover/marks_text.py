@@ -6,7 +6,7 @@ from typing import Final
 
 from plumbmark.handover import words
 from plumbmark.handover.answer import is_invented, line_name
-from plumbmark.handover.clearance_text import wrapped
+from plumbmark.handover.answer_text import wrapped
 from plumbmark.handover.tape import place_words, tape_words
 from plumbmark.model.finding import Finding
 from plumbmark.model.job import Job
@@ -77,7 +77,7 @@ def marks_text(job: Job, plan: MarkPlan) -> str:
         head.append("Invented data: no such place.")
     blocks = [head]
     if plan.remarks:
-        blocks.append([wrapped(remark_words(remark), "  - ", "    ") for remark in plan.remarks])
+        blocks.append([wrapped(remark_words(remark), "    ", "  - ") for remark in plan.remarks])
     for line in dict.fromkeys(mark.line for mark in plan.marks):
         mine = [mark for mark in plan.marks if mark.line == line]
         many = words.count(len(mine), "mark")
@@ -87,7 +87,7 @@ def marks_text(job: Job, plan: MarkPlan) -> str:
         for mark in mine:
             along = words.along(mark.chainage_m, job.display_units)
             said = f"{mark.number}. {along}: {mark_words(job, mark)}."
-            block.append(wrapped(said, "  ", "     "))
+            block.append(wrapped(said, "     ", "  "))
             more = f"{kind_words(job, mark)} ({mark.because})."
             if mark.text != mine[0].text:
                 more += f' Write: "{mark.text}".'
@@ -95,7 +95,7 @@ def marks_text(job: Job, plan: MarkPlan) -> str:
         blocks.append(block)
     if plan.differences:
         block = ["As painted, against what is computed now"]
-        block += [wrapped(difference_words(job, d), "  ", "    ") for d in plan.differences]
+        block += [wrapped(difference_words(job, d), "    ", "  ") for d in plan.differences]
         blocks.append(block)
     blocks.append([wrapped(CAUTION)])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"

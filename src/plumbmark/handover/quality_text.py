@@ -7,7 +7,7 @@ from typing import Final
 from plumbmark.base.datafile import read_data
 from plumbmark.handover import words
 from plumbmark.handover.answer import is_invented, line_name
-from plumbmark.handover.clearance_text import wrapped
+from plumbmark.handover.answer_text import wrapped
 from plumbmark.handover.quality import quality_claims
 from plumbmark.model.estimate import Identity, Solution
 from plumbmark.model.job import Job
@@ -56,8 +56,8 @@ def quality_text(job: Job, solution: Solution) -> str:
             said = "likely" if estimate.identity is Identity.LIKELY else "not known"
             text = f"That it is {estimate.line} is {said}, not proven: a class holds for the line followed."
             block.append(wrapped(text, "  ", "  "))
-        block += [wrapped(claim_words(job, c), "  ", "    ") for c in claims if c.line == estimate.line]
+        block += [wrapped(claim_words(job, c), "    ", "  ") for c in claims if c.line == estimate.line]
         blocks.append(block)
     sources = [f"{row['id']}: {row['title']}." for row in read_data("quality")["schemes"]]
-    blocks.append(["Schemes", *(wrapped(text, "  ", "    ") for text in sources)])
+    blocks.append(["Schemes", *(wrapped(text, "    ", "  ") for text in sources)])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from plumbmark.base.spoken import compass
 from plumbmark.handover import words
 from plumbmark.handover.quality_text import SUPPORTABLE
 from plumbmark.handover.report_answer import CAUTION_EXCAVATOR
@@ -140,7 +141,7 @@ def _advice(job: Job, hole: HoleAdvice, reader: Reader) -> tuple[str, ...]:
         words.along(hole.chainage_m, units),
         f"{hole.easting_m:.2f}",
         f"{hole.northing_m:.2f}",
-        f"on its {words.compass(hole.from_deg)} side",
+        f"on its {compass(hole.from_deg)} side",
         top,
         todo,
     )

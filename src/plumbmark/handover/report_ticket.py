@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from plumbmark.base.spoken import spoken_time
+from plumbmark.base.spoken import compass, spoken_time
 from plumbmark.handover import answer, words
 from plumbmark.handover.ledger import ledger
 from plumbmark.handover.report_blocks import Block, Facts, Photograph, Section, Table, Tone, Words
@@ -133,7 +133,7 @@ def photo_caption(job: Job, name: str) -> str:
             kind = next((t.kind for t in job.things if t.id == fact.thing), None)
             said.append(f"{kind.value if kind else 'thing'} {fact.thing}")
         if fact.bearing_deg is not None:
-            said.append(f"looking {words.compass(fact.bearing_deg)}")
+            said.append(f"looking {compass(fact.bearing_deg)}")
         said += [text for text in (fact.note, _time(fact.taken_at) if fact.taken_at else "", fact.by) if text]
     caption = ", ".join(said) or name
     return caption[0].upper() + caption[1:] if said else name

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from importlib.resources import files
 
-from plumbmark.base.spoken import spoken_length
+from plumbmark.base.spoken import listed, spoken_length
 from plumbmark.handover import sweep_words as said
 from plumbmark.handover.answer import is_invented
 from plumbmark.handover.page_svg import escaped
@@ -81,7 +81,7 @@ def _pictures(job: Job, answer: SweepAnswer) -> str:
     done = {s.search.method for s in answer.walked}
     todo = [s for s in answer.planned if s.search.method not in done]
     if todo:
-        names = said.joined(s.search.method.words for s in todo)
+        names = listed(s.search.method.words for s in todo)
         drawn.append((f"To be walked, {names}", todo[0]))
     units = job.display_units
     parts = []

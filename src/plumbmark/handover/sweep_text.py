@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from plumbmark.handover import sweep_words as said
 from plumbmark.handover.answer import is_invented
-from plumbmark.handover.answer_text import WIDTH, printable
+from plumbmark.handover.answer_text import wrapped
 from plumbmark.model.job import Job
 from plumbmark.model.sweep import MethodSweep, SweepAnswer
 
@@ -28,39 +27,28 @@ def sweep_text(job: Job, answer: SweepAnswer) -> str:
     """
     units = job.display_units
     rules, not_rules = said.RULES[answer.record is not None]
-    head = [_wrapped(f"{job.id}: {job.title}" if job.title else job.id)]
+    head = [wrapped(f"{job.id}: {job.title}" if job.title else job.id)]
     if is_invented(job):
         head.append("Invented data: no such place.")
-    blocks = [head, [_wrapped(said.headline(answer, units))]]
+    blocks = [head, [wrapped(said.headline(answer, units))]]
     if answer.record is not None:
-        blocks.append([_wrapped(answer.record.says)])
+        blocks.append([wrapped(answer.record.says)])
         blocks.append(["Walked", *_table(answer.walked, units)])
     blocks.append(["As planned", *_table(answer.planned, units)])
-    blocks.append([_wrapped(said.SWEPT_MEANING), _wrapped(said.NOTICED_MEANING)])
+    blocks.append([wrapped(said.SWEPT_MEANING), wrapped(said.NOTICED_MEANING)])
     for title, lines in (*said.gap_lists(answer, units), *said.further_lists(answer, units)):
-        blocks.append([_wrapped(title), *_items(lines)])
-    blocks.append([_wrapped(said.round_sentence(once, units)) for once in answer.rounds])
+        blocks.append([wrapped(title), *_items(lines)])
+    blocks.append([wrapped(said.round_sentence(once, units)) for once in answer.rounds])
     blocks.append([f"No signal {rules}", *_items(answer.rules_out)])
     blocks.append([f"No signal {not_rules}", *_items(answer.cannot)])
-    blocks.append([_wrapped(said.NOT_NOTHING)])
+    blocks.append([wrapped(said.NOT_NOTHING)])
     if answer.assumed:
         blocks.append(["Taken, as the job does not say it", *_items(answer.assumed)])
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
 
-def _wrapped(text: str, first: str = "", indent: str = "") -> str:
-    return textwrap.fill(
-        printable(text),
-        WIDTH,
-        initial_indent=first,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-
-
 def _items(lines: Sequence[str]) -> list[str]:
-    return [_wrapped(line, "  ", "    ") for line in lines]
+    return [wrapped(line, "    ", "  ") for line in lines]
 
 
 def _table(sweeps: Sequence[MethodSweep], units: str) -> list[str]:

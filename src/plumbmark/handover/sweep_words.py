@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from plumbmark.base.spoken import spoken_area, spoken_current, spoken_length
+from plumbmark.base.spoken import listed, spoken_area, spoken_current, spoken_length
 from plumbmark.handover import words
 from plumbmark.model.sweep import Gap, MethodSweep, Round, SweepAnswer, Walk
 
@@ -30,17 +30,17 @@ def headline(answer: SweepAnswer, units: str) -> str:
     if answer.record is None:
         walks = answer.planned[0].walks
         far = words.along(sum(w.length_m for w in walks), units)
-        by = joined(s.search.method.words for s in answer.planned)
+        by = listed(s.search.method.words for s in answer.planned)
         return f"Not swept yet. Walk {words.count(len(walks), 'pass', 'passes')}, {far} in all, by {by}."
     if answer.record.unexplained:
         first = answer.record.unexplained[0]
         return f"Pass {first} met a signal that has no mark. Trace it and mark it before anything else."
     gaps = [gap for sweep in answer.walked for gap in sweep.gaps]
-    missing = joined(m.words for m in answer.record.missing)
+    missing = listed(m.words for m in answer.record.missing)
     if gaps:
         worst = max(answer.walked, key=lambda s: len(s.gaps))
         left = spoken_area(worst.area_m2 - worst.swept_m2, units)
-        more = joined(
+        more = listed(
             f"{words.count(len(s.further), 'more pass', 'more passes')} by {s.search.method.words}"
             for s in answer.walked
             if s.further
@@ -142,7 +142,7 @@ def _shared(lists: Iterable[tuple[MethodSweep, tuple[str, ...]]], noun: str) -> 
         shown = list(said[:_MOST])
         if len(said) > _MOST:
             shown.append(f"And {len(said) - _MOST:,} more, in the file of numbers (--json).")
-        by = joined(methods)
+        by = listed(methods)
         plural = "passes" if noun == "pass" else None
         found.append((f"{by[0].upper()}{by[1:]}: {words.count(len(said), noun, plural)}", shown))
     return found
@@ -159,11 +159,3 @@ def round_sentence(once: Round, units: str) -> str:
         "straight above. "
         "Every signal met must have its mark, and every mark its signal."
     )
-
-
-def joined(items: Iterable[str]) -> str:
-    """A list as it is said: "a, b and c"."""
-    said = list(items)
-    if len(said) < 2:
-        return "".join(said)
-    return f"{', '.join(said[:-1])} and {said[-1]}"

@@ -17,7 +17,6 @@ _WIDE_FT_IN = 24.0
 _WIDE_M = 0.60
 # Rounding outward must not jump a whole step for the last bit of a float.
 _SLACK = 1e-9
-_COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
 def step_m(width_m: float, units: str) -> float:
@@ -237,17 +236,6 @@ def likelihood(probability: float) -> str:
     if probability >= 0.6:
         return "likely"
     return "possible"
-
-
-def compass(bearing_deg: float) -> str:
-    """A direction by the nearest of eight names.
-
-    Examples
-    --------
-    >>> compass(-3.0), compass(48.0), compass(270.0)
-    ('north', 'north-east', 'west')
-    """
-    return _COMPASS[round(bearing_deg / 45.0) % 8]
 
 
 def sentence(text: str) -> str:

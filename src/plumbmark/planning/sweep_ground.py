@@ -14,7 +14,7 @@ from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plumbmark.base.errors import GeometryError
-from plumbmark.base.spoken import spoken_length
+from plumbmark.base.spoken import compass, spoken_length
 from plumbmark.model.job import Job
 from plumbmark.model.record import Dig, DigKind
 from plumbmark.model.sweep import Point
@@ -29,9 +29,6 @@ TRENCH_M: Final = 0.6  # width of a trench that states none: two feet, a common 
 BORE_M: Final = 0.3  # of a bore that states no diameter
 NO_PASS_M: Final = 0.3
 CORNER_FAR_M: Final = 60.0
-_COMPASS: Final = (
-    "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -222,17 +219,6 @@ def _along_baseline(job: Job, i: int, easting_m: float, northing_m: float) -> tu
         ) - station, f"{spoken_length(-station, units)} before the start of {base.id}, {side}"
     beyond = max(station - float(np.hypot(*run)), 0.0)
     return abs(offset) + beyond, f"{spoken_length(station, units)} along {base.id}, {side}"
-
-
-def compass(bearing_deg: float) -> str:
-    """A bearing as one of eight points of the compass.
-
-    Examples
-    --------
-    >>> compass(10.0), compass(-45.0)
-    ('north', 'north-west')
-    """
-    return _COMPASS[round(bearing_deg / 45.0) % 8]
 
 
 def way_words(bearing_deg: float) -> str:

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString
 
-from plumbmark.base.spoken import spoken_area
+from plumbmark.base.spoken import listed, spoken_area
 from plumbmark.model.job import Job
 from plumbmark.model.record import Dig
 from plumbmark.model.sweep import DigSweep, Heard, MethodSweep, Pass, Search, SearchMethod, SweepRecord
@@ -105,10 +105,10 @@ def _says(job: Job, digs: Sequence[DigSweep], searches: Sequence[Search], unexpl
             share = "all" if whole else spoken_area(sum(swept), units) if sum(swept) > 0.0 else "none"
             shares.setdefault(share, []).append(search.method.words)
     none = [s.method.words for s in searches if all(s.method not in dict(d.by_method) for d in digs)]
-    said = ", ".join(f"{share} by {_and(methods)}" for share, methods in shares.items())
+    said = ", ".join(f"{share} by {listed(methods)}" for share, methods in shares.items())
     text = f"Swept of the dig's {spoken_area(total, units)}: {said or 'none'}"
     if none:
-        text += f"; nobody searched by {_and(none)}"
+        text += f"; nobody searched by {listed(none)}"
     if unexplained:
         passes = _passes(unexplained)
         return f"{text}; {passes[0].lower()}{passes[1:]} met a signal that has no mark."
@@ -182,8 +182,4 @@ def _passes(ids: Sequence[str]) -> str:
         return f"Pass {ids[0]}"
     shown = list(ids[:8])
     more = [f"{len(ids) - 8} more"] if len(ids) > 8 else []
-    return f"Passes {_and([*shown, *more])}"
-
-
-def _and(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return f"Passes {listed([*shown, *more])}"
