@@ -19,7 +19,7 @@ from datetime import time as Time
 from pathlib import Path
 from typing import Any, Final
 
-from plumbmark.model.position import PositionBody, PositionState
+from plumbmark.model.position import MEASURED, NOT_MEASURED, PositionBody, PositionState, sigma_of_axes
 from plumbmark.web.settings import ServeError
 
 #: A place older than this is an old one [s].
@@ -36,9 +36,6 @@ _SENTENCE: Final = re.compile(
 #: Radius over one sigma that holds 19 in 20 of places scattered alike in both directions: sqrt(-2 ln 0.05).
 _WITHIN: Final = math.sqrt(-2.0 * math.log(0.05))
 _DAY_S: Final = 86400.0
-#: GGA's kinds of fix that were measured.
-_MEASURED: Final = {1: "single", 2: "corrected", 3: "precise service", 4: "fixed", 5: "float"}
-_OTHERS: Final = {6: "by dead reckoning", 7: "typed in", 8: "simulated"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,10 +132,10 @@ class Places:
         quality = int(said.quality or 0)
         longitude, latitude = said.lon, said.lat
         placed = isinstance(longitude, float) and isinstance(latitude, float)
-        if quality not in _MEASURED or not placed or abs(longitude) > 180.0 or abs(latitude) > 90.0:
+        if quality not in MEASURED or not placed or abs(longitude) > 180.0 or abs(latitude) > 90.0:
             before, self.said = self.said, _no_place(quality)
             return before != self.said
-        fix = _MEASURED[quality]
+        fix = MEASURED[quality]
         self.said, self._at = "", said.time
         self.place = PositionBody(
             PositionState.PLACE,
@@ -154,7 +151,7 @@ class Places:
     def _spread(self, said: Any) -> bool:
         if not isinstance(said.stdLat, float) or not isinstance(said.stdLong, float):
             return False
-        sigma = math.sqrt(0.5 * (said.stdLat**2 + said.stdLong**2))
+        sigma = sigma_of_axes(said.stdLat, said.stdLong)
         if not math.isfinite(sigma) or sigma <= 0.0 or self.place is None or self.place.fix is None:
             return False
         self._sigma = said.time, self.place.fix, sigma
@@ -321,8 +318,8 @@ def _length(metres: float) -> str:
 
 
 def _no_place(quality: int) -> str:
-    if quality in _OTHERS:
-        return f"The receiver's place is {_OTHERS[quality]}, not measured."
+    if quality in NOT_MEASURED:
+        return f"The receiver's place is {NOT_MEASURED[quality]}, not measured."
     return "The receiver has no fix."
 
 

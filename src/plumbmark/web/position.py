@@ -15,6 +15,7 @@ from plumbmark.model.position import PositionBody
 from plumbmark.web.errors import Refusal, error_answers
 from plumbmark.web.gnss import Receiver
 from plumbmark.web.running import Held
+from plumbmark.web.streams import woken_by
 
 router = APIRouter(tags=["position"])
 #: A place that grows old is told of by itself as often as this [s].
@@ -39,16 +40,8 @@ def get_last_position(receiver: OfReceiver) -> PositionBody:
 @router.get("/position", response_class=EventSourceResponse, responses=error_answers(404))
 async def get_position(receiver: OfReceiver, held: Held) -> AsyncIterator[ServerSentEvent]:
     """Places as they come: `position` with each, and when it grows old."""
-    changed = asyncio.Event()
-    loop = asyncio.get_running_loop()
-
-    def wake() -> None:
-        with suppress(RuntimeError):  # the loop has ended, and this stream with it
-            loop.call_soon_threadsafe(changed.set)
-
-    stop = receiver.listen(wake)
     told: PositionBody | None = None
-    try:
+    with woken_by(receiver.listen) as changed:
         while not (receiver.ended or held.answering.ending):
             changed.clear()
             now = receiver.last()
@@ -59,5 +52,3 @@ async def get_position(receiver: OfReceiver, held: Held) -> AsyncIterator[Server
                 yield ServerSentEvent(comment="still here")
             with suppress(TimeoutError):
                 await asyncio.wait_for(changed.wait(), _LOOK_EVERY_S)
-    finally:
-        stop()

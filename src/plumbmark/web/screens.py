@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Callable
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from typing import Annotated, Any, Final, Literal, TypeVar
 
 from fastapi import APIRouter, Query
@@ -35,6 +35,7 @@ from plumbmark.model.screen_which import WhichScreen
 from plumbmark.model.standing import Shown, Standing, State
 from plumbmark.web.errors import Refusal, error_answers
 from plumbmark.web.running import Held, JobId, OfJob, Running, known_job
+from plumbmark.web.streams import woken_by
 
 router = APIRouter(tags=["screens"])
 T = TypeVar("T")
@@ -91,17 +92,9 @@ def get_estimates(job: JobId, held: Held) -> dict[str, Any]:
 @router.get("/jobs/{job}/live", response_class=EventSourceResponse, responses=_ERRORS)
 async def get_live(job: JobId, held: Held, known: OfJob) -> AsyncIterator[ServerSentEvent]:
     """What becomes of the answer, as it happens: `state` with its standing, `answer` with the screen."""
-    changed = asyncio.Event()
-    loop = asyncio.get_running_loop()
-
-    def wake() -> None:
-        with suppress(RuntimeError):  # the loop has ended, and this stream with it
-            loop.call_soon_threadsafe(changed.set)
-
-    stop = held.answering.listen(known.id, wake)
     told: Standing | None = None
     answered: tuple[str | None, str | None] | None = None
-    try:
+    with woken_by(partial(held.answering.listen, known.id)) as changed:
         while not held.answering.ending:
             changed.clear()
             shown = await run_in_threadpool(_shown, held, job, screens.answer)
@@ -117,8 +110,6 @@ async def get_live(job: JobId, held: Held, known: OfJob) -> AsyncIterator[Server
                 await asyncio.wait_for(changed.wait(), _LOOK_EVERY)
             except TimeoutError:
                 yield ServerSentEvent(comment="still here")
-    finally:
-        stop()
 
 
 @router.get("/jobs/{job}/screens/which-line", responses=_ERRORS)

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from plumbmark.exchange.readers.log import MAX_ROWS, Known, Log, LogError, Part, Reader, told
 from plumbmark.model.finding import Finding
+from plumbmark.model.position import MEASURED, NOT_MEASURED, sigma_of_axes
 
 _SENTENCE: Final = re.compile(rb"\$[A-Z]{2}(GGA|GST|RMC|ZDA),[\x20-\x23\x25-\x7e]*?\*[0-9A-Fa-f]{2}")
 _ANY: Final = re.compile(rb"^[^\n]{0,40}?[$!][A-Z]{4,5},[\x20-\x7e]*", re.MULTILINE)
@@ -21,17 +22,6 @@ _BROKEN: Final = re.compile(rb"\$[A-Z]{2}(?:GGA|GST|RMC|ZDA)")
 _NEAR: Final = 20  # lines between the sentences of one moment, at most
 _DAY_LINES: Final = 500  # after which the day is read again
 _HALF_DAY: Final = timedelta(hours=12)
-#: What GGA says of its fix.
-_FIXES: Final = {
-    1: "single",
-    2: "corrected",
-    3: "precise service",
-    4: "fixed",
-    5: "float",
-    6: "dead reckoning",
-    7: "typed in",
-    8: "simulated",
-}
 _COLUMNS: Final = {
     "time": Known("time"),
     "longitude": Known("longitude_deg", "deg"),
@@ -73,11 +63,11 @@ def read(name: str, data: bytes) -> Log:
     if without:
         times = "once" if without == 1 else f"{without:,} times"
         findings.append(told(name, f"the receiver said {times} that it has no place"))
-    odd = Counter(_FIXES.get(fix.quality, "") for fix in fixes if fix.quality in (6, 7, 8))
+    odd = Counter(NOT_MEASURED[fix.quality] for fix in fixes if fix.quality in NOT_MEASURED)
     findings += [
         told(name, f"{count:,} places are {kind}: they were not measured") for kind, count in odd.items()
     ]
-    fixes = [fix for fix in fixes if fix.longitude and fix.quality not in (0, 6, 7, 8)]
+    fixes = [fix for fix in fixes if fix.longitude and fix.quality != 0 and fix.quality not in NOT_MEASURED]
     if not fixes:
         raise LogError("has no place in it that was measured")
     if len(fixes) > MAX_ROWS:
@@ -89,7 +79,7 @@ def read(name: str, data: bytes) -> Log:
             fix.longitude,
             fix.latitude,
             fix.sigma,
-            _FIXES.get(fix.quality, f"quality {fix.quality}"),
+            MEASURED.get(fix.quality, f"quality {fix.quality}"),
             fix.height,
         )
         for fix in fixes
@@ -160,7 +150,7 @@ def _take(said: Any, line: int, heard: _Heard) -> None:
             fix.height = str(said.alt)
         heard.fixes.append(fix)
     elif kind == "GST" and isinstance(said.stdLat, float) and isinstance(said.stdLong, float):
-        sigma = math.sqrt(0.5 * (said.stdLat**2 + said.stdLong**2))
+        sigma = sigma_of_axes(said.stdLat, said.stdLong)
         if math.isfinite(sigma) and sigma > 0.0:
             heard.sigmas[line] = (at, f"{max(sigma, 0.001):.3f}")
     elif kind == "RMC" and isinstance(said.date, date):
