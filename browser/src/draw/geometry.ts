@@ -1,5 +1,5 @@
 /** What both drawings are laid out with: paths, taps, room for words, steps of an axis. All in pixels but the steps. */
-import type { Units } from "../words/lengths";
+import { FOOT_M, INCH_M, type Units } from "../words/lengths";
 
 export interface Point {
   readonly x: number;
@@ -95,7 +95,6 @@ export function boxAround(points: readonly Point[], margin = 0): Box {
   return { left: Math.min(...xs) - margin, right: Math.max(...xs) + margin, top: Math.min(...ys) - margin, bottom: Math.max(...ys) + margin };
 }
 
-const FOOT_M = 0.3048;
 const ROUND: Record<Units, readonly number[]> = {
   m: [0.1, 0.2, 0.5],
   "ft-in": [FOOT_M / 4, FOOT_M / 2],
@@ -131,7 +130,7 @@ export function logSteps(low: number, high: number): number[] {
 export function tick(valueM: number, units: Units): string {
   if (Math.abs(valueM) < 1e-9) return "0";
   if (units === "m") return `${Number(valueM.toFixed(1))} m`;
-  const inches = Math.round(valueM / 0.0254);
+  const inches = Math.round(valueM / INCH_M);
   const [feet, rest] = [Math.floor(inches / 12), inches % 12];
   return [feet && `${feet} ft`, rest && `${rest} in`].filter(Boolean).join(" ");
 }

@@ -1,5 +1,5 @@
 /** Where the line can be under the mark, drawn to one scale across and down; the words say the same. */
-import { band, paint, sideways, type Interval, type Units } from "../words/lengths";
+import { band, FOOT_M, paint, sideways, type Interval, type Units } from "../words/lengths";
 
 interface BandProps {
   shift: Interval;
@@ -8,7 +8,6 @@ interface BandProps {
 }
 
 const WIDTH = 320;
-const FOOT_M = 0.3048;
 
 export function Band({ shift, depth, units }: BandProps) {
   const grid = units === "m" ? 0.5 : 2 * FOOT_M;

@@ -1,6 +1,6 @@
 /** Large keys for a length or a number. What is typed is text and stays as it was typed. */
 import { useState } from "preact/hooks";
-import { cell, parseLength, type Units } from "../words/lengths";
+import { cell, INCH_M, parseLength, type Units } from "../words/lengths";
 import { Stepper } from "./Stepper";
 
 interface LengthKeysProps {
@@ -38,7 +38,7 @@ const FAR: Readonly<Record<Units, readonly Piece[]>> = {
   "ft-in": [{ name: "tens of feet", keys: upTo(10), size: 120 }, ...FEET_INCHES],
   m: [{ name: "tens of metres", keys: upTo(10), size: 1000 }, { name: "metres", keys: upTo(10), size: 100 }, ...CENTIMETRES],
 };
-const SMALLEST_M: Readonly<Record<Units, number>> = { "ft-in": 0.0254, m: 0.01 };
+const SMALLEST_M: Readonly<Record<Units, number>> = { "ft-in": INCH_M, m: 0.01 };
 
 const piecesOf = (units: Units, far: boolean): readonly Piece[] => (far ? FAR : DEEP)[units];
 

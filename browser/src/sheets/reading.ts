@@ -8,7 +8,7 @@
 import { lengthText, type Cells } from "../phone/cells";
 import { CLASS_ENDS_M, type Action } from "../phone/sentence";
 import type { GapClass } from "../phone/table";
-import { cell, parseLength, parseNumber, rangeCell, type Units } from "../words/lengths";
+import { cell, INCH_M, parseLength, parseNumber, rangeCell, type Units } from "../words/lengths";
 
 export type Question = "null" | "side" | "depth" | "raise" | "current" | "halves" | "bearing" | "place" | "line" | "time" | "note" | "end";
 
@@ -25,7 +25,6 @@ export const ACTION_OF: Partial<Record<Question, Action>> = {
   bearing: "bearing",
 };
 const CHECKED = "checked here: peak and null in the same place";
-const INCH_M = 0.0254;
 /** What a block is high: 12 in, which the metric crew cuts to 0.30 m. */
 export const BLOCK: Readonly<Record<Units, string>> = { "ft-in": "12 in", m: "0.30 m" };
 

@@ -20,14 +20,14 @@ export interface Interval {
 }
 
 export const INCH_M = 0.0254;
-const FEET_UNIT_M = 0.3048;
+export const FOOT_M = 0.3048;
 const UNIT_M: Readonly<Record<string, number>> = {
   m: 1,
   cm: 0.01,
   mm: 0.001,
-  ft: FEET_UNIT_M,
+  ft: FOOT_M,
   in: INCH_M,
-  "'": FEET_UNIT_M,
+  "'": FOOT_M,
   '"': INCH_M,
 };
 const NUMBER = "(?:[0-9]+(?:\\.[0-9]*)?|\\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?";
