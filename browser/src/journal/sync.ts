@@ -5,15 +5,16 @@ import { alone, database, setSetting, setting, told, type KeptFact } from "./db"
 import type { Chain, Fact } from "./fact";
 import { afterRecord } from "./record";
 
-/** How sending stands, for people. `wrong` is what the server refused, in its own words; `behindS` how far this
- * device's clock is behind the server's. */
+/** How sending stands, for people. `files` is how many photographs and plans wait here; `wrong` what the server
+ * refused, in its own words; `behindS` how far this device's clock is behind the server's. */
 export interface SyncState {
   reached: boolean | null;
+  files: number;
   wrong: string;
   behindS: number;
 }
 
-let state: SyncState = { reached: null, wrong: "", behindS: 0 };
+let state: SyncState = { reached: null, files: 0, wrong: "", behindS: 0 };
 export const syncState = (): SyncState => state;
 
 const BATCH = 100;
@@ -30,6 +31,7 @@ let filing: Promise<void> | null = null;
 export async function sync(): Promise<void> {
   queued ??= alone("sync", async () => {
     queued = null; // what is written down from here on needs another turn
+    enter({ files: (await unsent()).length });
     try {
       wrong.entries = await sent();
       await fetched();
@@ -100,18 +102,26 @@ function bounded(facts: Fact[]): Fact[] {
 async function sendFiles(): Promise<string> {
   const db = await database();
   let wrong = "";
-  for (const key of await db.getAllKeys("blobs")) {
-    const file = await db.get("blobs", key);
-    if (!file || file.sent) continue;
+  for (const key of await unsent()) {
+    const file = (await db.get("blobs", key))!;
     try {
       await asked(`/api/blobs/${key}`, { method: "PUT", body: file.data }, FILE_MS + Math.ceil(file.data.size / WEAK_BYTES_PER_MS));
       await db.put("blobs", { ...file, sent: true });
+      enter({ files: (await unsent()).length });
     } catch (reason) {
-      if (reason instanceof Gone) return "A photograph or plan is not sent yet: signal was too weak for it. It waits on this device.";
-      wrong ||= `A photograph or plan was not taken: ${said(reason)}`;
+      if (reason instanceof Gone) return wrong; // too weak a signal: it waits
+      wrong ||= `a photograph or plan was not taken (${said(reason)})`;
     }
   }
   return wrong;
+}
+
+/** Hashes of the files that the server does not hold yet. */
+async function unsent(): Promise<string[]> {
+  const keys: string[] = [];
+  let cursor = await (await database()).transaction("blobs").store.openCursor();
+  for (; cursor; cursor = await cursor.continue()) if (!cursor.value.sent) keys.push(cursor.value.sha256);
+  return keys;
 }
 
 /** Have every file sent again: the server may have lost it. One that it has costs it nothing. */

@@ -47,10 +47,11 @@ const CLOCK_S = 300;
     room for a line of it, so that nothing moves away from under a finger when it comes or goes. */
 function StateLine() {
   const count = useWaiting().length;
-  const { reached, wrong, behindS } = useSync();
+  const { reached, files, wrong, behindS } = useSync();
   const parts = [
     count > 0 && `${waitingWords(count)}.`,
-    reached === false && (count > 0 ? "No connection; they are sent when it is back." : "No connection."),
+    files > 0 && `${files === 1 ? "1 photograph or plan waits" : `${files} photographs or plans wait`} on this phone.`,
+    reached === false && (count + files > 0 ? "No connection; they are sent when it is back." : "No connection."),
     wrong && `Not sent: ${wrong}`,
     Math.abs(behindS) >= CLOCK_S && `${clockWords(behindS)} Times you write down are kept as this phone has them.`,
   ].filter(Boolean);
