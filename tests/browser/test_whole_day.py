@@ -555,3 +555,9 @@ def test_a_reading_changed_on_two_phones_is_asked_about_on_both(browser: Browser
                 question = phone.page.get_by_text("Reading 1 was changed on two phones")
                 expect(question).to_contain_text("3 ft 2 in")
                 expect(question).to_contain_text("3 ft 4 in")
+            other = re.compile("^Instead: what somebody wrote .*: depth 3 ft 2 in$")
+            a.page.get_by_role("button", name=other).tap()
+            for phone in (a, b):
+                expect(phone.page.get_by_text("was changed on two phones")).to_have_count(0)
+                phone.follow("Reading 1", exact=False)
+                expect(phone.page.get_by_role("button", name="depth 3 ft 2 in")).to_be_visible()

@@ -166,8 +166,8 @@ def test_every_slip_that_is_asked_about_finds_its_cell() -> None:
     assert [text for text in asked if not any(pattern.search(text) for pattern, _, _ in SLIPS)] == []
 
 
-def fact(by: str, hour: str) -> Fact:
-    payload = {"table": "readings", "key": "r02", "rows": [{"depth": "3 ft"}]}
+def fact(by: str, hour: str, depth: str = "3 ft") -> Fact:
+    payload = {"table": "readings", "key": "r02", "rows": [{"depth": depth, "current_ma": "8"}]}
     draft = Draft("alder-17", FactKind.ENTRY, payload, f"2026-11-25T{hour}:03:00+01:00", by)
     return sealed(draft, f"00000000-0000-4000-8000-0000000000{hour}", "desk", 1, "")
 
@@ -175,7 +175,7 @@ def fact(by: str, hour: str) -> Fact:
 def test_swaps_two_phones_and_rows_set_aside_are_asked_in_order(invented) -> None:
     job, solution = invented(6)
     swapped = replace(solution.lines[0], unsettled=(("r03", "r04"),))
-    shown, other = fact("R. Vale", "12"), fact("M. Ott", "13")
+    shown, other = fact("R. Vale", "12"), fact("M. Ott", "13", "4 ft")
     state = replace(
         STATE,
         conflicts=(Conflict("conflict:readings:r02", "Reading r02: 3 ft or 4 ft?", shown, (other,)),),
@@ -190,8 +190,11 @@ def test_swaps_two_phones_and_rows_set_aside_are_asked_in_order(invented) -> Non
     ]
     assert aside.choices[0].route == "read/r09"
     kept, instead, neither = conflict.choices
-    assert (kept.answer, kept.words) == ("kept", "As it shows: what R. Vale wrote today 12:03")
-    assert (instead.words, instead.take_back) == ("Instead: what M. Ott wrote today 13:03", (shown.id,))
+    assert (kept.answer, kept.words) == ("kept", "As it shows: what R. Vale wrote today 12:03: depth 3 ft")
+    assert (instead.words, instead.take_back) == (
+        "Instead: what M. Ott wrote today 13:03: depth 4 ft",
+        (shown.id,),
+    )
     assert neither.route == "read/r02"
     assert swap.key == "r04"
     assert found.next_step.route == "which/E1"

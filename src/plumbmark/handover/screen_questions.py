@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 
 from plumbmark.handover import answer, words
 from plumbmark.handover.moments import moment
@@ -26,6 +27,7 @@ SLIPS: Final = (
     (re.compile(r"^Distance "), "distance", "distance"),
     (re.compile(r"^Depth |^The display showed"), "depth", "depth"),
 )
+_MOST_CELLS: Final = 3
 _KEPT: Final = "It is right as written"
 _SHEETS: Final = {"readings": "read", "profiles": "walk", "side_readings": "side", "test_holes": "hole"}
 #: Tables by the source of a station.
@@ -95,12 +97,13 @@ def _conflict(conflict: Conflict, state: JobState) -> Question:
     shown, others = conflict.shown, conflict.others
     payload = shown.payload
     table, key = str(payload.get("table", payload.get("file", shown.kind.value))), str(payload.get("key", ""))
-    choices = [Choice("kept", f"As it shows: {_whose(shown, state)}")]
+    choices = [Choice("kept", f"As it shows: {_whose(shown, state)}{_own(shown, others)}")]
     for other in others:
         gone = tuple(fact.id for fact in (shown, *others) if fact is not other)
         if other.kind is FactKind.REMOVE:
             gone = (shown.id,)
-        choices.append(Choice("corrected", f"Instead: {_whose(other, state)}", take_back=gone))
+        instead = f"Instead: {_whose(other, state)}{_own(other, (shown, *others))}"
+        choices.append(Choice("corrected", instead, take_back=gone))
     choices.append(Choice("corrected", "Neither: correct it", sheet_route(table, key)))
     said = words.sentence(conflict.words)
     return Question(conflict.question, QuestionKind.CONFLICT, said, None, table, key, tuple(choices))
@@ -110,6 +113,21 @@ def _whose(fact: Fact, state: JobState) -> str:
     when = moment(datetime.fromisoformat(fact.at), state.now)
     who = fact.by or "somebody"
     return f"taken back by {who} {when}" if fact.kind is FactKind.REMOVE else f"what {who} wrote {when}"
+
+
+def _own(fact: Fact, others: Sequence[Fact]) -> str:
+    """What a fact says otherwise than others, as it was typed."""
+    cells, rest = _cells(fact), [_cells(other) for other in others if other is not fact]
+    own = [name for name in cells if any(other.get(name) != cells[name] for other in rest)]
+    told = [f"{name.replace('_', ' ')} {cells[name]}" for name in own if name not in ("taken_at", "by")]
+    return f": {', '.join(told[:_MOST_CELLS])}" if told else ""
+
+
+def _cells(fact: Fact) -> dict[str, Any]:
+    """The first row of a fact, or its keys."""
+    rows = fact.payload.get("rows")
+    held = rows[0] if isinstance(rows, list) and rows else fact.payload.get("keys")
+    return dict(held) if isinstance(held, Mapping) else {}
 
 
 def _swaps(line: LineEstimate) -> list[Question]:
