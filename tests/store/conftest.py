@@ -78,18 +78,28 @@ class Cluster:
     def new_database(self, **with_: str) -> str:
         """The address of a new, empty database."""
         name = f"t{next(self._numbers)}"
-        self.statement(
-            f"CREATE DATABASE {name} TEMPLATE template0"
-            + "".join(f" {key} {value}" for key, value in with_.items())
-        )
+        with self._own() as own:
+            if own.info.server_version >= 150_000:  # before, files were copied anyhow, which is quicker
+                with_ = {"STRATEGY": "file_copy"} | with_
+            own.execute(
+                f"CREATE DATABASE {name} TEMPLATE template0"
+                + "".join(f" {key} {value}" for key, value in with_.items())
+            )
         return f"postgresql://postgres@/{name}?host={self.folder}"
+
+    def drop(self, address: str) -> None:
+        """Drop a database, whoever uses it: each takes megabytes."""
+        self.statement(f"DROP DATABASE {address.partition('@/')[2].partition('?')[0]} WITH (FORCE)")
 
     def statement(self, words: str) -> None:
         """Have a statement done in the server's own database."""
+        with self._own() as own:
+            own.execute(words)
+
+    def _own(self) -> Any:
         import psycopg
 
-        with psycopg.connect(f"host={self.folder} user=postgres dbname=postgres", autocommit=True) as own:
-            own.execute(words)
+        return psycopg.connect(f"host={self.folder} user=postgres dbname=postgres", autocommit=True)
 
 
 def server_programs() -> Path | None:
@@ -128,12 +138,15 @@ def cluster(new_cluster: Callable[..., Cluster]) -> Cluster:
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """Where a store can be made, on each engine."""
     if request.param == "sqlite":
-        return f"sqlite:///{tmp_path / 'store.sqlite'}"
+        yield f"sqlite:///{tmp_path / 'store.sqlite'}"
+        return
     server: Cluster = request.getfixturevalue("cluster")
-    return server.new_database()
+    made = server.new_database()
+    yield made
+    server.drop(made)
 
 
 @pytest.fixture
