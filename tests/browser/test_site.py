@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import APIResponse, Browser, Locator, Page, expect
 
 from .conftest import SIZES, Server, device, eventually
 
@@ -46,6 +46,17 @@ def facts(server: Server, page: Page, count: int) -> list[dict[str, Any]]:
     expect(page.locator(".state")).to_be_hidden()
     found = server.sent(count, job_of(page), after=2)
     assert len(found) == count
+    return found
+
+
+def kept_file(server: Server, page: Page, fact: dict[str, Any]) -> APIResponse:
+    """A file that a fact names, as soon as it has followed."""
+
+    def come() -> APIResponse | None:
+        answer = page.request.get(f"{server.url}/api/blobs/{fact['payload']['sha256']}")
+        return answer if answer.ok else None
+
+    found: APIResponse = eventually(come, fact["payload"]["name"])
     return found
 
 
@@ -194,8 +205,7 @@ def test_with_no_server_a_photograph_is_taken_and_tied_in_one_tap_and_sent_once_
             expect(page.get_by_role("img", name="meter-1, looking north-east")).to_be_visible()
         page.evaluate("dispatchEvent(new Event('online'))")
         _, file, row = facts(mortal, page, 3)
-        sent = page.request.get(f"{mortal.url}/api/blobs/{file['payload']['sha256']}")
-        assert sent.body() == photo
+        assert kept_file(mortal, page, file).body() == photo
     assert file["payload"]["name"] == f"photos/{row['payload']['key']}"
     cells = row["payload"]["rows"][0]
     assert (cells["thing"], cells["bearing_deg"]) == ("meter-1", "45")
@@ -223,7 +233,7 @@ def test_a_plan_image_is_placed_by_two_points_whose_distance_is_known(page: Page
     image, world = facts(server, page, 2)
     assert image["payload"]["name"] == "plans/plan-1.png"
     assert world["payload"]["name"] == "plans/plan-1.pgw"
-    numbers = page.request.get(f"{server.url}/api/blobs/{world['payload']['sha256']}").text().split()
+    numbers = kept_file(server, page, world).text().split()
     a, d, b, e, _, _ = map(float, numbers)
     assert (d, b, e) == (0.0, 0.0, -a)
     button(page, "Take back what was laid under").tap()
@@ -281,7 +291,7 @@ def test_a_geopackage_is_read_by_the_server_and_its_lines_kept_by_the_phone(
     page.get_by_label("Picture, GeoJSON or GeoPackage").set_input_files(given)
     expect(page.get_by_text("2 lines are laid under the plan.")).to_be_visible()
     (kept,) = facts(server, page, 1)
-    sent = page.request.get(f"{server.url}/api/blobs/{kept['payload']['sha256']}").json()
+    sent = kept_file(server, page, kept).json()
     paths = [feature["geometry"]["coordinates"] for feature in sent["features"]]
     assert sorted(paths) == [[[0.0, 0.0], [5.0, 2.0]], [[1.0, 1.0], [1.0, 4.0]]]
 
