@@ -7,16 +7,27 @@ import { loaded, usePlace, type ScreenProps } from "./router";
 function App() {
   const place = usePlace();
   const [shown, setShown] = useState<{ screen: string; Screen: ComponentType<ScreenProps> } | null>(null);
+  const [missing, setMissing] = useState(false);
+  const [tries, setTries] = useState(0);
   const [light] = useSetting("light", "auto");
   useEffect(() => void (document.documentElement.dataset.light = light ?? "auto"), [light]);
   useEffect(() => {
     let wanted = true;
-    void loaded(place.screen).then((Screen) => wanted && setShown({ screen: place.screen, Screen }));
+    setMissing(false);
+    loaded(place.screen).then(
+      (Screen) => wanted && setShown({ screen: place.screen, Screen }),
+      () => wanted && setMissing(true),
+    );
     scrollTo(0, 0);
     return () => void (wanted = false);
-  }, [place.screen, place.job]);
+  }, [place.screen, place.job, tries]);
+  useEffect(() => {
+    const again = () => setTries((n) => n + 1);
+    addEventListener("online", again);
+    return () => removeEventListener("online", again);
+  }, []);
   const wrong = useFault();
-  if (!shown || shown.screen !== place.screen) return <p class="loading">…</p>;
+  if (!shown || shown.screen !== place.screen) return <p class="loading">{missing ? NOT_HERE : "…"}</p>;
   const { Screen } = shown;
   return (
     <>
@@ -29,6 +40,8 @@ function App() {
     </>
   );
 }
+
+const NOT_HERE = "This part of the page is not on this device yet, and there is no connection. It opens when that is back; what was written down is kept.";
 
 /** What nobody caught, a full device above all: the person has to know that it was not kept. */
 function useFault(): string {
@@ -49,7 +62,8 @@ addEventListener("vite:preloadError", (event) => {
   event.preventDefault();
   const last = Number(sessionStorage.getItem("reloaded") ?? 0);
   sessionStorage.setItem("reloaded", String(Date.now()));
-  if (Date.now() - last > 10_000) location.reload();
+  // With no connection and nothing kept yet a reload would leave nothing at all.
+  if (Date.now() - last > 10_000 && (navigator.onLine || navigator.serviceWorker?.controller)) location.reload();
 });
 
 const root = document.getElementById("app")!;

@@ -312,6 +312,7 @@ def test_a_reading_changed_on_two_phones_is_asked_about_on_both(browser: Browser
         title = a.page.get_by_role("heading", level=1).inner_text()
         a.sent()
         with day(browser, server, SIZES["phone"]) as b:
+            b.page.evaluate("navigator.serviceWorker.ready")  # all screens are on the phone
             b.page.get_by_role("link", name=re.compile(re.escape(title))).tap()
             b.follow("Reading 1", exact=False)
             b.page.context.set_offline(True)
@@ -335,3 +336,15 @@ def test_a_reading_changed_on_two_phones_is_asked_about_on_both(browser: Browser
                 expect(phone.page.get_by_text("was changed on two phones")).to_have_count(0)
                 phone.follow("Reading 1", exact=False)
                 expect(phone.page.get_by_role("button", name="depth 3 ft 2 in")).to_be_visible()
+
+
+def test_a_screen_that_is_not_on_the_phone_yet_says_so_and_comes_with_the_connection(
+    browser: Browser, server: Server
+) -> None:
+    with day(browser, server, SIZES["phone"], service_workers="block") as d:
+        d.page.context.set_offline(True)
+        d.follow("New job")
+        expect(d.page.get_by_text("not on this device yet")).to_be_visible()
+        d.page.context.set_offline(False)
+        d.tap("Emergency: read now, name it later")
+        d.asked("Find the null")

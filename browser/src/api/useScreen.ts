@@ -1,6 +1,7 @@
 /** A screen's JSON from the server, kept on this device so that it can be shown with its time when the server is gone. */
 import { useEffect, useState } from "preact/hooks";
 import { database, onChange } from "../journal/db";
+import { send } from "../journal/sync";
 import { getJson, Gone, Refused } from "./client";
 
 export interface Seen<T> {
@@ -122,6 +123,7 @@ document.addEventListener("visibilitychange", () => {
 function opened(job: string, listeners: Set<() => void>): EventSource {
   const source = new EventSource(`/api/jobs/${encodeURIComponent(job)}/live`);
   for (const event of ["state", "answer"]) source.addEventListener(event, () => listeners.forEach((each) => each()));
+  source.addEventListener("state", send); // what another device wrote is fetched now, not at the next turn
   return source;
 }
 
