@@ -1,4 +1,4 @@
-"""Every screen by day and by night: one heading, words that can be read, targets that a glove hits, all named."""
+"""Every screen by day and by night: one heading, words that can be read, targets that a glove hits."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ OF_JOB = {
     "handover/files": "", "handover/told": "", "handover/said": "", "handover/readings": "",
 }  # fmt: skip
 
-#: What is wrong with a screen, in words; contrast by WCAG 2.2, relative luminance of text and what is behind it.
+#: What is wrong with a screen, in words; contrast by WCAG 2.2: relative luminance of text and what is behind.
 FAULTS = """() => {
   const part = (x) => (x / 255 <= .04045 ? x / 255 / 12.92 : ((x / 255 + .055) / 1.055) ** 2.4);
   const light = ([r, g, b]) => .2126 * part(r) + .7152 * part(g) + .0722 * part(b);
@@ -41,7 +41,7 @@ FAULTS = """() => {
     return 1;
   };
   const seen = (e) => e.checkVisibility({ visibilityProperty: true }) && e.getClientRects().length > 0;
-  const told = (e) => `${e.localName}.${e.getAttribute("class") ?? ""} "${e.textContent.trim().slice(0, 40)}"`;
+  const told = (e) => `${e.localName}.${e.getAttribute("class") ?? ""} "${e.textContent.slice(0, 40)}"`;
   const faults = [];
   if (document.querySelectorAll("h1").length !== 1) faults.push("not one h1");
   if (document.querySelectorAll("main").length !== 1) faults.push("not one main");

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from plumbmark.base.spoken import spoken_length
+from plumbmark.base.spoken import spoken_current, spoken_length
 from plumbmark.inference.answer import Numbers
 from plumbmark.inference.prepare import Prepared
 from plumbmark.inference.stations import Station
@@ -54,7 +54,8 @@ def likely_slip(
         return f"Depth {here} here, about {beside} on either side. A slip{f' ({name})' if name else ''}?"
     if r.current_a is not None and bool(n.doubted_current[i]):
         near = _around(d.ln_current, i)
-        beside = f"about {1e3 * math.exp(float(np.median(near))):.3g} mA on either side" if near else "alone"
+        usual = spoken_current(math.exp(float(np.median(near)))) if near else ""
+        beside = f"about {usual} on either side" if near else "alone"
         return f"{1e3 * r.current_a.value:.3g} mA here, {beside}. A slip, or another line?"
     if abs(shift[1]) > 0.35 and shift[0] * shift[2] > 0.0 and _alone_aside(ready, i):
         return (
