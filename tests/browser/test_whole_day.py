@@ -349,6 +349,7 @@ def test_a_screen_that_is_not_on_the_phone_yet_says_so_and_comes_with_the_connec
     browser: Browser, server: Server
 ) -> None:
     with day(browser, server, SIZES["phone"], service_workers="block") as d:
+        d.page.get_by_role("link", name="New job").wait_for()
         d.page.context.set_offline(True)
         d.follow("New job")
         expect(d.page.get_by_text("not on this device yet")).to_be_visible()
