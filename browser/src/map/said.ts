@@ -23,7 +23,11 @@ export function crossWords(cross: Point, { items, units }: Pick<Site, "items" | 
   const points = items.filter(({ path, layer }) => path.length === 1 && (layer === "thing" || layer === "corner" || layer === "reading"));
   const far = (each: Item) => distance(each.path[0]!, cross);
   const near = points.reduce<Item | null>((best, each) => (best && far(best) <= far(each) ? best : each), null);
-  if (!near) return `Cross: ${cross[0].toFixed(2)} m east, ${cross[1].toFixed(2)} m north.`;
+  if (!near) {
+    const [east, north] = cross;
+    const said = [`${length(Math.abs(east), units)} ${east < 0 ? "west" : "east"}`, `${length(Math.abs(north), units)} ${north < 0 ? "south" : "north"}`];
+    return `Cross: ${said.join(", ")} of the grid's zero.`;
+  }
   const name = near.layer === "reading" ? `reading ${near.key}` : near.layer === "corner" ? `corner ${near.key}` : near.key;
   return `Cross: ${beside(cross, near.path[0]!, name, units)}.`;
 }

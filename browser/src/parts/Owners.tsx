@@ -3,7 +3,7 @@ import { useState } from "preact/hooks";
 import type { Entry, Folded, Row } from "../fold/fold";
 import { record } from "../journal";
 import { isoLocal } from "../journal/fact";
-import { spoken } from "../words/times";
+import { asWritten } from "../words/times";
 import { Field } from "./Field";
 
 const ANSWERS = ["marked", "no conflict", "could not locate", "no access", "more time agreed", "standby", "not ours"];
@@ -15,14 +15,19 @@ export const UTILITIES = [
 
 export function Owners({ folded }: { folded: Folded }) {
   const owners = [...(folded.tables.owners?.values() ?? [])];
+  const [added, setAdded] = useState("");
   return (
     <section aria-labelledby="owners">
       <h2 id="owners">Owners</h2>
       {owners.length === 0 && <p>Nobody is written down yet. Every owner on the ticket needs an answer.</p>}
       <ul class="plain rows">
-        {owners.flatMap((entry) => entry.rows.map((row, at) => <Owner job={folded.job} entry={entry} row={row} at={at} />))}
+        {owners.flatMap((entry) =>
+          entry.rows.map((row, at) => (
+            <Owner key={`${entry.key}/${at}`} job={folded.job} entry={entry} row={row} at={at} asked={entry.key === added && !row.answer} />
+          )),
+        )}
       </ul>
-      <AddOwner folded={folded} />
+      <AddOwner folded={folded} onAdded={setAdded} />
       <p class="quiet">
         Lines beyond the meter belong to the property. No owner marks them, so they are not covered unless somebody
         looks for them.
@@ -31,8 +36,17 @@ export function Owners({ folded }: { folded: Folded }) {
   );
 }
 
-function Owner({ job, entry, row, at }: { job: string; entry: Entry; row: Row; at: number }) {
-  const [open, setOpen] = useState(false);
+interface OwnerProps {
+  job: string;
+  entry: Entry;
+  row: Row;
+  at: number;
+  /** Whether its answer is asked for at once. */
+  asked: boolean;
+}
+
+function Owner({ job, entry, row, at, asked }: OwnerProps) {
+  const [open, setOpen] = useState<"" | "answer" | "why">(asked ? "answer" : "");
   const [why, setWhy] = useState(row.why ?? "");
   const name = [entry.key, row.utility && `(${row.utility})`].filter(Boolean).join(" ");
   const write = (cells: Row) => {
@@ -40,22 +54,27 @@ function Owner({ job, entry, row, at }: { job: string; entry: Entry; row: Row; a
     return record({ job, kind: "entry", payload: { table: "owners", key: entry.key, rows }, supersedes: entry.fact?.id ?? null });
   };
   const answer = (given: string) => {
-    setOpen(false);
+    setOpen(WITH_REASON.has(given) ? "why" : "");
     void write({ answer: given, answered_at: isoLocal(new Date()) });
   };
-  const asks = !row.answer || open;
+  const keepWhy = () => {
+    setOpen("");
+    if (why !== (row.why ?? "")) void write({ why });
+  };
   return (
     <li>
-      <p>
-        <strong>{name}</strong>: {row.answer || "no answer yet"}
-        {row.answer && row.answered_at && <span class="quiet">, {when(row.answered_at)}</span>}{" "}
-        {!asks && (
-          <button type="button" onClick={() => setOpen(true)} aria-label={`Change the answer of ${name}`}>
-            Change
+      <div class="owner">
+        <p>
+          <strong>{name}</strong>: {[row.answer || "no answer yet", row.answer && row.why].filter(Boolean).join(": ")}
+          {row.answer && row.answered_at && <span class="quiet">, {asWritten(row.answered_at, new Date())}</span>}
+        </p>
+        {open === "" && (
+          <button type="button" onClick={() => setOpen("answer")} aria-label={`${row.answer ? "Change the answer" : "Answer"} of ${name}`}>
+            {row.answer ? "Change" : "Answer"}
           </button>
         )}
-      </p>
-      {asks && (
+      </div>
+      {open === "answer" && (
         <div class="choices" role="group" aria-label={`Answer of ${name}`}>
           {ANSWERS.map((words) => (
             <button type="button" aria-pressed={row.answer === words} onClick={() => answer(words)}>
@@ -64,21 +83,19 @@ function Owner({ job, entry, row, at }: { job: string; entry: Entry; row: Row; a
           ))}
         </div>
       )}
-      {!asks && WITH_REASON.has(row.answer ?? "") && (
+      {open === "why" && (
         <>
           <Field label="Why, or until when" value={why} change={setWhy} />
-          {why !== (row.why ?? "") && (
-            <button type="button" onClick={() => void write({ why })}>
-              Keep the reason
-            </button>
-          )}
+          <button type="button" onClick={keepWhy}>
+            Keep the reason
+          </button>
         </>
       )}
     </li>
   );
 }
 
-function AddOwner({ folded }: { folded: Folded }) {
+function AddOwner({ folded, onAdded }: { folded: Folded; onAdded: (owner: string) => void }) {
   const [name, setName] = useState<string | null>(null);
   if (name === null)
     return (
@@ -97,6 +114,7 @@ function AddOwner({ folded }: { folded: Folded }) {
       supersedes: before?.fact?.id ?? null,
     });
     setName(null);
+    onAdded(owner);
   };
   return (
     <div>
@@ -115,5 +133,3 @@ function AddOwner({ folded }: { folded: Folded }) {
     </div>
   );
 }
-
-const when = (iso: string) => (Number.isNaN(Date.parse(iso)) ? iso : spoken(new Date(iso), new Date()));

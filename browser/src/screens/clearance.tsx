@@ -7,6 +7,7 @@ import { ClearanceDrawn, letter } from "../ground/ClearanceDrawn";
 import { hatchFill, Swatch } from "../ground/Ground";
 import type { ClearanceDig, ClearanceScreen } from "../ground/types";
 import { Some } from "../ground/Some";
+import { Answer } from "../parts/Answer";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
 
@@ -33,11 +34,11 @@ export default function Clearance({ job }: ScreenProps) {
       }
     >
       <Stands seen={seen} />
-      {!screen && <p class="answer">Nothing is checked yet. Until it is, nothing says where may be dug.</p>}
+      {!screen && <Answer words="Nothing is checked yet. Until it is, nothing says where may be dug." />}
       {screen && (
         <>
           <Unanswered job={job} open={screen.unanswered} />
-          {!screen.ready && <p class="answer">{screen.empty}</p>}
+          {!screen.ready && <Answer words={screen.empty} />}
           {screen.digs.map((dig) => (
             <p class="answer">{dig.says}</p>
           ))}

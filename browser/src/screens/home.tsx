@@ -9,8 +9,7 @@ import { Owners } from "../parts/Owners";
 import { Page } from "../parts/Page";
 import { lengthText } from "../phone/cells";
 import { go, to, type ScreenProps } from "../router";
-import { placeShort } from "../sheets/place";
-import { spoken } from "../words/times";
+import { asWritten, spoken } from "../words/times";
 
 /** Screens of a job that was opened, which are there when the server is gone. */
 const KEPT = ["site", "section", "along", "which-line", "clearance", "guide", "handover", "sweep", "plan"];
@@ -48,14 +47,13 @@ export default function Home({ job }: ScreenProps) {
       <AsOf seen={seen} never="" />
       {answer?.questions.map((question) => <Asked job={job} question={question} />)}
       <Readings folded={folded} answer={answer} />
-      <TicketFacts folded={folded} />
       <Owners folded={folded} />
+      <TicketFacts folded={folded} />
       <Ways job={job} frozen={folded.frozen !== null} />
+      <RestsOn shown={seen.screen} />
     </Page>
   );
 }
-
-type Remark = AnswerScreen["warnings"][number];
 
 function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> | null }) {
   const count = folded.tables.readings?.size ?? 0;
@@ -63,44 +61,75 @@ function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> 
   if (!shown) return <p class="answer">{own}</p>;
   const { standing, screen } = shown;
   const lines = screen?.lines ?? [];
-  const warned = screen?.warnings ?? [];
-  // a remark of the files is most often one of the answer's as well
-  const alike = (a: Remark) => (b: Remark) => a.where === b.where && a.what.toLowerCase() === b.what.toLowerCase();
-  const told = [...standing.findings.filter((each) => !warned.some(alike(each))), ...warned];
+  const [first] = lines;
   return (
     <>
-      {lines.length === 0 && <p class="answer">{own}</p>}
-      {lines.map(({ headline, paint, depth, which, beside, facing }) => (
+      <p class="answer">{screen?.headline || own}</p>
+      {first && lines.length === 1 && (
         <>
-          <p class="answer">{headline}</p>
-          {[paint, depth].filter(Boolean).map((words) => (
-            <p>{words}</p>
-          ))}
-          {beside.length + which.length > 0 && (
-            <details>
-              <summary>{beside.length > 0 ? "A second line, and which line this is" : "Which line this is"}</summary>
-              {[...beside, which, facing].filter(Boolean).map((words) => (
-                <p>{words}</p>
-              ))}
-            </details>
-          )}
+          <p>{`${first.paint} ${first.depth}`}</p>
+          <Which line={first} />
         </>
-      ))}
-      {screen?.next_step.route && (
+      )}
+      {screen?.expired && first && <p class="strong">{screen.expiry}</p>}
+      {standing.state !== "answered" && <p role="status">{standing.words}</p>}
+      {standing.findings.map((each) => (screen ? null : <Said remark={each} />))}
+      {screen?.next_step.route && screen.next_gain && (
         <p>
           Next: {screen.next_step.words}. {screen.next_gain}
         </p>
       )}
-      {told.map(({ where, what }) => (
-        <p>
-          <strong>{where}</strong> {what}
-        </p>
-      ))}
-      {lines.length > 0 && <p>{screen?.caution}</p>}
-      <p class="quiet" role="status">
-        {[standing.words, lines.length > 0 && screen?.expiry].filter(Boolean).join(" ")}
-      </p>
+      {first && <p class="quiet">{firstSentence(screen?.caution ?? "")}</p>}
     </>
+  );
+}
+
+type Line = AnswerScreen["lines"][number];
+
+/** How far it is known to be that line, always beside how far its numbers can be leaned on; why, one tap away. */
+function Which({ line: { identity, which, beside, depth, facing } }: { line: Line }) {
+  const known = `${identity[0]!.toUpperCase()}${identity.slice(1)}`;
+  return (
+    <details>
+      <summary>Which line? {known}. What lies beside it</summary>
+      {[...beside, which, depth, facing].filter(Boolean).map((words) => (
+        <p>{words}</p>
+      ))}
+    </details>
+  );
+}
+
+const firstSentence = (words: string) => words.split(/(?<=\.) /)[0]!;
+
+type Remark = AnswerScreen["warnings"][number];
+
+const Said = ({ remark: { where, what } }: { remark: Remark }) => (
+  <p>
+    <strong>{where}</strong> {what}
+  </p>
+);
+
+/** When it was worked out and what ends it, what is not in it, and what no answer from the surface can do. */
+function RestsOn({ shown }: { shown: Shown<AnswerScreen> | null }) {
+  if (!shown?.screen?.lines.length) return null;
+  const { standing, screen } = shown;
+  // a remark of the files is most often one of the answer's as well
+  const alike = (a: Remark) => (b: Remark) => a.where === b.where && a.what.toLowerCase() === b.what.toLowerCase();
+  const told = [...standing.findings.filter((each) => !screen.warnings.some(alike(each))), ...screen.warnings];
+  return (
+    <section aria-labelledby="rests">
+      <h2 id="rests">What this answer rests on</h2>
+      {!screen.expired && <p>{screen.expiry}</p>}
+      <p>{screen.caution}</p>
+      {told.length > 0 && (
+        <details>
+          <summary>{told.length === 1 ? "1 remark on what was written down" : `${told.length} remarks on what was written down`}</summary>
+          {told.map((each) => (
+            <Said remark={each} />
+          ))}
+        </details>
+      )}
+    </section>
   );
 }
 
@@ -133,33 +162,73 @@ const NAMES: Record<string, string> = {
   test_holes: "Test hole",
 };
 
+/** More rows than this stand folded up until they are asked for. */
+const MOST_ROWS = 12;
+
+interface Written {
+  table: string;
+  key: string;
+  row: Row;
+}
+
+/** One line of text for each place that was written down, under the line it is of; the rest is one tap away. */
 function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | null }) {
+  const lines = answer?.lines ?? [];
   const answered = new Map<string, PlaceAnswer>();
-  for (const place of answer?.lines.flatMap(({ places }) => places) ?? []) answered.set(`${place.table}/${place.key}`, place);
+  for (const place of lines.flatMap(({ places }) => places)) answered.set(`${place.table}/${place.key}/${place.line}`, place);
   const written = Object.keys(SHEETS).flatMap((table) =>
-    [...(folded.tables[table]?.values() ?? [])].map((entry) => ({ table, ...entry })),
+    [...(folded.tables[table]?.values() ?? [])].map(({ key, rows }): Written => ({ table, key, row: rows[0] ?? {} })),
   );
+  const keys = [...new Set([...lines.map(({ line }) => line), ...written.map(({ row }) => row.line ?? "")])];
+  const said = ({ table, key, row }: Written) => {
+    const place = answered.get(`${table}/${key}/${row.line}`);
+    if (place) return inOneLine(place);
+    if (table === "test_holes") return holeWords(row);
+    const beside = answered.get(`readings/${key}/${row.line}`);
+    return beside ? `in the answer of ${beside.name}` : "not in the answer yet";
+  };
   return (
     <section aria-labelledby="readings">
       <h2 id="readings">Readings</h2>
       {written.length === 0 && <p>None yet. The first one needs no map and no names: tap “New reading”.</p>}
-      <ul class="plain rows">
-        {written.map(({ table, key, rows }) => {
-          const place = answered.get(`${table}/${key}`);
-          const placed = placeShort(rows[0] ?? {});
-          const said = place ? inOneLine(place) : table === "test_holes" ? holeWords(rows[0] ?? {}) : "Not in the answer yet.";
-          return (
-            <li>
-              <a class="row-link" href={to("job", folded.job, SHEETS[table]!, key)}>
-                <strong>
-                  {NAMES[table]} {key}
-                </strong>
-                {placed && `, ${placed}`}: {said}
-              </a>
-            </li>
-          );
-        })}
-      </ul>
+      {keys.map((key) => {
+        const line = lines.length > 1 ? lines.find((each) => each.line === key) : undefined;
+        const rows = written.filter(({ row }) => (row.line ?? "") === key);
+        if (rows.length === 0) return null;
+        const list = (
+          <ul class="plain rows">
+            {rows.map((each) => (
+              <li>
+                <a class="row-link" href={to("job", folded.job, SHEETS[each.table]!, each.key)}>
+                  <strong>
+                    {NAMES[each.table]} {each.key}
+                  </strong>
+                  {each.row.place_words && `, ${each.row.place_words}`}: {said(each)}
+                </a>
+              </li>
+            ))}
+          </ul>
+        );
+        return (
+          <>
+            {line && (
+              <>
+                <h3>{line.headline}</h3>
+                <p>{line.paint}</p>
+                <Which line={line} />
+              </>
+            )}
+            {written.length > MOST_ROWS ? (
+              <details>
+                <summary>{rows.length === 1 ? "1 place" : `All ${rows.length} places`} of {key || "no line"}</summary>
+                {list}
+              </details>
+            ) : (
+              list
+            )}
+          </>
+        );
+      })}
     </section>
   );
 }
@@ -168,21 +237,19 @@ function Readings({ folded, answer }: { folded: Folded; answer: AnswerScreen | n
 function holeWords(row: Row): string {
   const [top, dug] = [lengthText(row, "depth_to_top"), lengthText(row, "dug_to")];
   const found = row.found === "no" ? `not there${dug && `, dug to ${dug}`}` : `seen${top && `, ${top} to the top of it`}`;
-  return `${[found, row.proved].filter(Boolean).join("; ")}.`;
+  return [found, row.proved].filter(Boolean).join("; ");
 }
 
-/** Where to paint, how deep, how far to lean on it; the rest is one tap away. */
+/** "paint 3 in right, 2 ft 4 in (2 ft to 2 ft 11 in) down, loose". */
 function inOneLine({ sentence, short, trust }: PlaceAnswer): string {
-  const where = sentence.split(/\. /)[0]!;
-  return `${where}. ${short}. ${trust[0]!.toUpperCase()}${trust.slice(1)}.`;
+  const [where = ""] = sentence.split(/\. |: |\.$/);
+  const depth = short.slice(0, -`, ${trust}`.length);
+  return `${where[0]?.toLowerCase()}${where.slice(1).replace(/ of your mark$/, "")}, ${depth} down, ${trust}`;
 }
 
 function TicketFacts({ folded }: { folded: Folded }) {
   const { ticket } = folded.keys;
-  const time = (name: string) => {
-    const value = new Date(String(ticket[name] ?? ""));
-    return Number.isNaN(value.getTime()) ? null : spoken(value, new Date());
-  };
+  const time = (name: string) => (ticket[name] ? asWritten(String(ticket[name]), new Date()) : null);
   const facts: [string, string | null][] = [
     ["Where", text(ticket.place)],
     ["What will be dug", text(ticket.work)],
@@ -193,25 +260,29 @@ function TicketFacts({ folded }: { folded: Folded }) {
     ["Number", text(ticket.number)],
     ["Called in by", text(ticket.caller)],
   ];
+  const head = [ticket.emergency === true && "an emergency", facts[0]![1], `may dig from: ${time("may_dig_from") ?? "not known"}`];
   return (
     <section aria-labelledby="ticket">
       <h2 id="ticket">Ticket</h2>
-      {ticket.emergency === true && <p>An emergency.</p>}
-      <dl>
-        {facts.map(([name, value]) => (
-          <div>
-            <dt>{name}</dt>
-            <dd>{value ?? "not known"}</dd>
-          </div>
-        ))}
-      </dl>
-      <a class="button" href={to("job", folded.job, "ticket")}>
-        Change the ticket
-      </a>
+      <details>
+        <summary>{sentenceCase(head.filter(Boolean).join(", "))}</summary>
+        <dl>
+          {facts.map(([name, value]) => (
+            <div>
+              <dt>{name}</dt>
+              <dd>{value ?? "not known"}</dd>
+            </div>
+          ))}
+        </dl>
+        <a class="button" href={to("job", folded.job, "ticket")}>
+          Change the ticket
+        </a>
+      </details>
     </section>
   );
 }
 
+const sentenceCase = (words: string) => `${words[0]!.toUpperCase()}${words.slice(1)}.`;
 const text = (value: unknown) => (typeof value === "string" && value ? value : null);
 
 function Frozen({ folded }: { folded: Folded }) {
@@ -230,20 +301,10 @@ function Frozen({ folded }: { folded: Folded }) {
   );
 }
 
-const WAYS: [string, string][] = [
-  ["guide", "What do I do now?"],
-  ["site", "Site plan"],
-  ["section", "Section"],
-  ["along", "Along the line"],
-  ["which", "Which line?"],
-  ["walk", "Walk across"],
-  ["side", "From the side"],
-  ["hole", "Test hole"],
-  ["sonde", "Sonde"],
-  ["plan", "Hook-up plan"],
-  ["sweep", "Sweep"],
-  ["clearance", "Clearance check"],
-  ["handover", "Handover"],
+const WAYS: readonly (readonly [string, readonly (readonly [string, string])[]])[] = [
+  ["Look", [["guide", "What do I do now?"], ["site", "Site plan"], ["section", "Section"], ["along", "Along the line"], ["which", "Which line?"]]],
+  ["Write down", [["walk", "Walk across"], ["side", "From the side"], ["hole", "Test hole"], ["sonde", "Sonde"]]],
+  ["Before and after", [["plan", "Hook-up plan"], ["sweep", "Sweep"], ["clearance", "Clearance check"], ["handover", "Handover"]]],
 ];
 
 function Ways({ job, frozen }: { job: string; frozen: boolean }) {
@@ -255,12 +316,20 @@ function Ways({ job, frozen }: { job: string; frozen: boolean }) {
   return (
     <nav aria-labelledby="ways">
       <h2 id="ways">More of this job</h2>
+      {WAYS.map(([name, ways]) => (
+        <>
+          <h3>{name}</h3>
+          <div class="grid">
+            {ways.map(([screen, words]) => (
+              <a class="button" href={to("job", job, screen)}>
+                {words}
+              </a>
+            ))}
+          </div>
+        </>
+      ))}
+      <h3>The job as a whole</h3>
       <div class="grid">
-        {WAYS.map(([screen, words]) => (
-          <a class="button" href={to("job", job, screen)}>
-            {words}
-          </a>
-        ))}
         <a class="button" href={`/api/jobs/${encodeURIComponent(job)}/export.zip`} download={`${job}.zip`}>
           Export as files
         </a>

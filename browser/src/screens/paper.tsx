@@ -35,6 +35,7 @@ export default function Paper() {
           Line ______________ Utility ______________ Hook-up: direct / clamp / induction / passive, at ______________ Frequency ______________ Receiver ______________ Facing along the line toward
           ______________
         </p>
+        <div class="wide-table" tabIndex={0} role="region" aria-label="Rows of the sheet">
         <table>
           <thead>
             <tr>
@@ -56,6 +57,7 @@ export default function Paper() {
             ))}
           </tbody>
         </table>
+        </div>
         <p>From the side: where I stood, facing, distance, depth: ____________________________________________________________</p>
         <p>Test hole: seen / not there, to the top, thickness, proved to be: ____________________________________________________________</p>
         <p>Sonde: depth, null ahead, null behind: ____________________________________________________________</p>

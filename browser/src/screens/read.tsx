@@ -16,6 +16,7 @@ import { ACTION_OF, after, checkedHere, first, goingOn, summary, type Question }
 import { useSaved } from "../sheets/useSaved";
 import { Result } from "../sheets/Result";
 import { isoLocal } from "../journal/fact";
+import { asWritten } from "../words/times";
 
 const QUESTIONS: readonly string[] = ["null", "side", "depth", "raise", "current", "halves", "bearing", "place", "line", "time", "note"];
 
@@ -122,11 +123,13 @@ function Sheets({ job, sheet, known, one }: SheetsProps) {
         )}
         {asked === "end" && <h2 class="question" tabIndex={-1}>Save this reading?</h2>}
         {action && asked !== "end" && (
-          <div class="side-by-side after">
-            <button type="button" class="quiet-button" onClick={skip}>
-              Skip
-            </button>
-            <button type="button" class="quiet-button" onClick={() => void cannot(action)}>
+          <div class={fresh ? "side-by-side after" : "after"}>
+            {fresh && (
+              <button type="button" class="quiet-button" onClick={skip}>
+                Skip
+              </button>
+            )}
+            <button type="button" class="wide quiet-button" onClick={() => void cannot(action)}>
               Can't do, don't ask again
             </button>
           </div>
@@ -187,7 +190,7 @@ function TakenSoFar({ cells, sheet, line, open }: { cells: Cells; sheet: Sheet; 
       ))}
       {Object.keys(cells).length > 0 && (
         <button type="button" onClick={() => open("time")}>
-          {cells.taken_at ? cells.taken_at.slice(0, 16).replace("T", " ") : "read now"}
+          {cells.taken_at ? `read ${asWritten(cells.taken_at, new Date())}` : "read now"}
         </button>
       )}
     </div>

@@ -20,6 +20,7 @@ import { usePlan } from "../map/usePlan";
 import { useSite, type Site } from "../map/useSite";
 import { useTools, type Tool, type Tools } from "../map/useTools";
 import { useUnder } from "../map/useUnder";
+import { Answer } from "../parts/Answer";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
 import { THING_KINDS } from "../sheets/place";
@@ -130,7 +131,7 @@ function Open({ site: { job, screen, items, folded }, ready }: { site: Site; rea
     );
   const empty = "Nothing is drawn yet. Tap “Something seen” or “Draw”, then the plan. An empty plan does not mean that nothing is there.";
   if (items.length === 0 && !ready) return <p class="answer">…</p>;
-  if (items.length === 0) return <p class="answer">{screen?.empty || empty}</p>;
+  if (items.length === 0) return <Answer words={screen?.empty || empty} />;
   const things = folded.tables.things?.size ?? 0;
   return <p class="answer">{screen?.says ?? `Not answered yet. ${things} ${things === 1 ? "thing" : "things"} seen.`}</p>;
 }

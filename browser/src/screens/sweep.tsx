@@ -10,6 +10,7 @@ import { passWords } from "../ground/pass";
 import { SweepDrawn, SweepLegend } from "../ground/SweepDrawn";
 import type { SweepMethod, SweepScreen } from "../ground/types";
 import { OLDER, useLast } from "../ground/useLast";
+import { Answer } from "../parts/Answer";
 import { Page } from "../parts/Page";
 import { to, type ScreenProps } from "../router";
 import { entriesOf, useSheet } from "../sheets/job";
@@ -50,7 +51,7 @@ export default function Sweep({ job, rest }: ScreenProps) {
         </>
       }
     >
-      <p class="answer">{screen ? screen.says || screen.empty : "What was searched is not worked out yet."}</p>
+      <Answer words={screen ? screen.says || screen.empty : "What was searched is not worked out yet."} />
       <Stands seen={seen} />
       {older && <p>{OLDER}</p>}
       {!seen.fresh && written.length > 0 && <p class="quiet">Passes written down since then are in the list below, and not in the picture.</p>}

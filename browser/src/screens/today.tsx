@@ -7,7 +7,7 @@ import { useJobs } from "../journal";
 import { AsOf } from "../parts/AsOf";
 import { Page } from "../parts/Page";
 import { to } from "../router";
-import { spoken } from "../words/times";
+import { asWritten } from "../words/times";
 
 /** Jobs whose answers are fetched for when the server is gone, the first due first. */
 const MOST_KEPT = 20;
@@ -56,9 +56,9 @@ export default function Today() {
       {none && (seen.screen?.teaches ?? TEACHES).map((words) => <p>{words}</p>)}
       <AsOf seen={seen} never="" />
       <ul class="plain rows">
-        {seen.screen?.jobs.map(({ job, sentence }) => <JobRow job={job} words={sentence} />)}
+        {seen.screen?.jobs.map(({ job, title, sentence }) => <JobRow job={job} title={title} words={sentence} />)}
         {own.map((folded) => (
-          <JobRow job={folded.job} words={sentenceOf(folded)} />
+          <JobRow job={folded.job} title={String(folded.keys.job.title ?? folded.job)} words={sentenceOf(folded)} />
         ))}
       </ul>
       <div class="choices">
@@ -75,11 +75,13 @@ export default function Today() {
 
 const counted = (jobs: number) => `${jobs} ${jobs === 1 ? "job" : "jobs"} on this phone.`;
 
-function JobRow({ job, words }: { job: string; words: string }) {
+function JobRow({ job, title, words }: { job: string; title: string; words: string }) {
+  const named = words.startsWith(`${title}: `);
   return (
     <li>
       <a class="row-link" href={to("job", job)}>
-        {words}
+        {named && <strong>{title}: </strong>}
+        {named ? words.slice(title.length + 2) : words}
       </a>
     </li>
   );
@@ -87,14 +89,14 @@ function JobRow({ job, words }: { job: string; words: string }) {
 
 /** What this phone can say of a job that the server has not told of. */
 function sentenceOf({ job, keys, tables, frozen }: Folded): string {
-  const from = Date.parse(String(keys.ticket.may_dig_from ?? ""));
+  const from = String(keys.ticket.may_dig_from ?? "");
   const readings = tables.readings?.size ?? 0;
   const open = [...(tables.owners?.values() ?? [])].filter(({ rows }) => rows.some(({ answer }) => !answer)).length;
   return [
     String(keys.job.title ?? job),
     ": ",
     keys.ticket.emergency === true && "an emergency. ",
-    !Number.isNaN(from) && `may dig from ${spoken(new Date(from), new Date())}. `,
+    from && `may dig from ${asWritten(from, new Date())}. `,
     open > 0 && `${open} ${open === 1 ? "owner" : "owners"} without an answer. `,
     readings === 0 ? "No reading yet." : `${readings} ${readings === 1 ? "reading" : "readings"}.`,
     frozen && " Frozen.",

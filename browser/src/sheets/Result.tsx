@@ -9,6 +9,7 @@ import { said, type Action, type Said } from "../phone/sentence";
 import { neighbours, slipOf } from "../phone/slips";
 import { phoneTable, type Table } from "../phone/table";
 import { go, to } from "../router";
+import { asWritten } from "../words/times";
 import { entriesOf, situationOf, type Sheet } from "./job";
 import { placeShort } from "./place";
 import { summary, type Question } from "./reading";
@@ -77,7 +78,7 @@ function Foot({ job, next }: { job: string; next: { words: string; route: string
     <div class="sheet side-by-side">
       {next && (
         <a class="button main wide" href={`${to("job", job)}/${next.route}`}>
-          {next.words}
+          {next.words.replace(/ at reading [^ ]+$/, "")}
         </a>
       )}
       {another}
@@ -149,7 +150,7 @@ function Taken({ job, sheet, entry, cells }: ResultProps & { cells: Cells }) {
     ["current", "current"],
     ["halves", "half points"],
     ["bearing", "bearing"],
-    ["time", cells.taken_at ? cells.taken_at.slice(0, 16).replace("T", " ") : "time"],
+    ["time", cells.taken_at ? `read ${asWritten(cells.taken_at, new Date())}` : "time"],
     ["note", cells.note ? `note: ${cells.note}` : "note"],
   ];
   const taken = summary(cells, sheet.units);

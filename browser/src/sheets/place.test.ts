@@ -27,6 +27,7 @@ it("has one place at a time, and keeps what is no place", () => {
 it("tells a place in short whichever way it is given", () => {
   expect(p.placeShort({ place_words: "at pole-1" })).toBe("at pole-1");
   expect(p.placeShort({ baseline: "B1", station_m: "4" })).toBe("baseline B1, 4 m");
+  expect(p.placeShort({ baseline: "B1", station_ft: "42.5" })).toBe("baseline B1, 42 ft 6 in");
   expect(p.placeShort({ easting_m: "4", northing_m: "1" })).toBe("4 east, 1 north");
   expect(p.placeShort({ depth: "3 ft" })).toBe("");
 });

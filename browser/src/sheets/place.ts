@@ -3,6 +3,7 @@
  * its own; coordinates are never asked for. A pace counts as 0.75 m there (common practice, no source).
  */
 import type { Cells } from "../phone/cells";
+import { length, parseLength } from "../words/lengths";
 
 /** Columns that say where; a new place takes all of them away first. */
 const PLACE_COLUMNS =
@@ -75,7 +76,9 @@ export function placeShort(cells: Cells): string {
 
 function stationText(cells: Cells): string {
   const unit = ["m", "ft", "in", "cm", "mm"].find((each) => cells[`station_${each}`]);
-  return cells.station ?? (unit ? `${cells[`station_${unit}`]} ${unit}` : "");
+  const typed = cells.station ?? (unit ? `${cells[`station_${unit}`]} ${unit}` : "");
+  const feet = /\.\d* ft$/.test(typed) ? parseLength(typed) : null; // nobody reads tenths of a foot off a tape
+  return feet ? length(feet.low, "ft-in") : typed;
 }
 
 /** A name for a thing seen that nobody has named: "meter-2". */

@@ -41,14 +41,15 @@ const interval = (band: PlaceAnswer["depth"]): Interval => ({ value: band.value_
 
 /** The server's answer in the form of the phone's, to be shown the same. */
 export function saidOf(place: PlaceAnswer): Said {
-  const end = place.sentence.indexOf(". ") + 1 || place.sentence.length;
+  const [answer = "", ...rest] = place.sentence.split(/(?<=\.) /);
+  const deep = rest.filter((words) => words.includes(" to the middle of it"));
   const name = place.trust[0]!.toUpperCase() + place.trust.slice(1);
   return {
     estimate: { shift: interval(place.beside), depth: interval(place.depth), single: NaN, within: NaN, trust: place.trust },
     unlikely: false,
-    answer: place.sentence.slice(0, end),
-    deep: place.sentence.slice(end).trim(),
-    because: [`${name}: mark within 4 in (10 cm) and depth within a tenth ${place.chance}.`, ...place.because],
+    answer,
+    deep: deep.join(" "),
+    because: [...rest.filter((words) => !deep.includes(words)), `${name}: mark within 4 in (10 cm) and depth within a tenth ${place.chance}.`, ...place.because],
     next: { action: "none", words: place.next_words },
   };
 }

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { clockWords, fieldOf, spoken, waitingWords } from "./times";
+import { asWritten, clockWords, fieldOf, spoken, waitingWords } from "./times";
 
 test("days near by are named by their distance", () => {
   const now = new Date(2026, 10, 25, 23, 50);
@@ -8,6 +8,13 @@ test("days near by are named by their distance", () => {
   expect(spoken(new Date(2026, 10, 24, 7, 0), now)).toBe("yesterday 07:00");
   expect(spoken(new Date(2026, 10, 27, 7, 0), now)).toBe("Friday 27 November 07:00");
   expect(spoken(new Date(2024, 4, 7, 17, 0), now)).toBe("Tuesday 7 May 2024 17:00");
+});
+
+test("a time is told by the clock it was written by", () => {
+  const now = new Date(2026, 10, 25, 12, 0);
+  expect(asWritten("2026-11-26T07:00:00-09:30", now)).toBe("tomorrow 07:00");
+  expect(asWritten("2026-11-26T07:00:00Z", now)).toBe("tomorrow 07:00");
+  expect(asWritten("soon", now)).toBe("soon");
 });
 
 test("counts and clocks in words", () => {

@@ -11,6 +11,12 @@ export function spoken(time: Date, now: Date): string {
   return `${named.get(days) ?? `${day} `}${CLOCK.format(time)}`;
 }
 
+/** A time as it was written down, by the clock of where it was written, wherever this device is. */
+export function asWritten(iso: string, now: Date): string {
+  const time = new Date(iso.replace(/(Z|[+-]\d\d:?\d\d)$/, ""));
+  return Number.isNaN(time.getTime()) ? iso : spoken(time, now);
+}
+
 /** What a field of kind `datetime-local` holds for a time. */
 export function fieldOf(iso: string): string {
   const time = new Date(iso);

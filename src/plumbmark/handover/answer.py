@@ -116,7 +116,8 @@ def headline(job: Job, line: LineEstimate) -> str:
     noun = "readings" if all(s.source == "reading" for s in line.stations) else "places"
     for trust in Trust:
         if number[trust] == total:
-            return f"{name}: all {total:,} {noun} {_COUNTED[trust][1]}."
+            every = f"both {noun}" if total == 2 else f"all {total:,} {noun}"
+            return f"{name}: {every} {_COUNTED[trust][1]}."
     parts = [
         f"{number[trust]:,}{f' of {total:,} {noun}' if i == 0 else ''} {_COUNTED[trust][number[trust] != 1]}"
         for i, trust in enumerate(t for t in Trust if number[t])
@@ -147,8 +148,8 @@ def what_to_paint(line: LineEstimate, units: str) -> str:
     if len(moves) == 1:
         return f"Move the paint at {station_name(most)} alone: {where}."
     total = len(line.stations)
-    places = f"{len(moves):,} of {total:,} places"
-    places = f"all {total:,} places" if len(moves) == total else places
+    every = "both places" if total == 2 else f"all {total:,} places"
+    places = every if len(moves) == total else f"{len(moves):,} of {total:,} places"
     return f"Move the paint at {places}, most at {station_name(most)}: {where}."
 
 

@@ -73,6 +73,7 @@ def answer_screen(job_id: str, job: Job | None, solution: Solution | None, state
         ends,
         ends is not None and state.now >= ends,
         expiry_words(job, state),
+        _headline(lines, counts_of(solution)),
         counts_of(solution),
         lines,
         questions,
@@ -88,6 +89,33 @@ def counts_of(solution: Solution | None) -> TrustCount:
     """How many places of a job hold, are loose, are unproven."""
     every = [s.trust for line in solution.lines for s in line.stations] if solution is not None else []
     return TrustCount(*(every.count(trust) for trust in Trust))
+
+
+def counted(counts: TrustCount) -> str:
+    """How many readings hold.
+
+    Examples
+    --------
+    >>> counted(TrustCount(3, 0, 1)), counted(TrustCount(0, 1, 0))
+    ('3 readings hold, 1 unproven', '1 reading is loose')
+    """
+    parts: list[str] = []
+    for number, one, many in (
+        (counts.holds, "holds", "hold"),
+        (counts.loose, "is loose", "are loose"),
+        (counts.unproven, "is unproven", "are unproven"),
+    ):
+        if number:
+            verb = (one if number == 1 else many) if not parts else one.removeprefix("is ")
+            parts.append(f"{words.count(number, 'reading') if not parts else number} {verb}")
+    return ", ".join(parts)
+
+
+def _headline(lines: tuple[LineAnswer, ...], counts: TrustCount) -> str:
+    """The answer of the whole job in one breath; empty where there is none."""
+    if len(lines) < 2:
+        return "".join(line.headline for line in lines)
+    return f"{len(lines)} lines: {counted(counts) or 'no place to solve'}."
 
 
 def expiry_words(job: Job | None, state: JobState) -> str:

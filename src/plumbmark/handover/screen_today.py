@@ -10,7 +10,7 @@ from typing import Final
 from plumbmark.handover import words
 from plumbmark.handover.moments import moment
 from plumbmark.handover.owners_said import owner_name, owner_words
-from plumbmark.handover.screen_answer import FIRST, counts_of
+from plumbmark.handover.screen_answer import FIRST, counted, counts_of
 from plumbmark.handover.screen_questions import questions_of
 from plumbmark.model.estimate import Solution
 from plumbmark.model.job import Job
@@ -161,19 +161,11 @@ def _read(each: JobNow, counts: TrustCount) -> str:
     """How many readings hold: "3 readings hold, 1 unproven"."""
     if each.job is None:
         return "it cannot be read as it stands; nothing of it is lost"
-    parts: list[str] = []
-    for number, one, many in (
-        (counts.holds, "holds", "hold"),
-        (counts.loose, "is loose", "are loose"),
-        (counts.unproven, "is unproven", "are unproven"),
-    ):
-        if number:
-            verb = (one if number == 1 else many) if not parts else one.removeprefix("is ")
-            parts.append(f"{words.count(number, 'reading') if not parts else number} {verb}")
+    said = counted(counts)
     if each.solving:
-        parts.append("a newer answer is being worked out" if parts else "the answer is being worked out")
-    if parts:
-        return ", ".join(parts)
+        return f"{said}, a newer answer is being worked out" if said else "the answer is being worked out"
+    if said:
+        return said
     rows = each.job.readings or each.job.profiles or each.job.side_readings
     return "no answer yet for what was read" if rows else "nothing read yet"
 

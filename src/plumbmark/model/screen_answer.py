@@ -134,6 +134,8 @@ class AnswerScreen:
     expired : bool
     expiry : str
         When it was computed and what ends it.
+    headline : str
+        The answer of the whole job in one breath; empty where there is none.
     counts : TrustCount
         Over all places.
     next_step : Go
@@ -150,6 +152,7 @@ class AnswerScreen:
     expires_at: datetime | None
     expired: bool
     expiry: str
+    headline: str
     counts: TrustCount
     lines: tuple[LineAnswer, ...]
     questions: tuple[Question, ...]
