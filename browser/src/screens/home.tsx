@@ -64,7 +64,7 @@ function Answer({ folded, shown }: { folded: Folded; shown: Shown<AnswerScreen> 
   const [first] = lines;
   return (
     <>
-      <p class="answer">{screen?.headline || own}</p>
+      <p class="answer">{screen?.headline || first?.headline || own}</p>
       {first && lines.length === 1 && (
         <>
           <p>{`${first.paint} ${first.depth}`}</p>
