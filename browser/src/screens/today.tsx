@@ -26,7 +26,7 @@ function keepAnswers(jobs: TodayScreen["jobs"]): void {
 const DANGER =
   "Smell of gas, or a line struck? Get away, keep others away, then call. Connect to a line only if you are qualified to.";
 const TEACHES = [
-  "No job yet. Tap New job: a place in words is enough, and the first reading needs no account, no map and no ids.",
+  "Tap New job: a place in words is enough, and the first reading needs no account, no map and no ids.",
   "Without signal everything is kept on this phone and sent once it is back.",
 ];
 

@@ -35,6 +35,8 @@ Listed = list[list[int]]
 
 # A stroke of paint is about 3 cm wide (common ground practice of Canada, 3-8); shifts below it move nothing.
 _STROKE_M = 0.03
+#: A band of the place wider than this is told with it (2 ft; no source).
+WIDE_M = 0.6
 _NOUN = {"reading": "reading", "profile": "walk across", "side_reading": "reading from the side"}
 _COUNTED = {Trust.HOLDS: ("holds", "hold"), Trust.LOOSE: ("is loose", "are loose")}
 _COUNTED[Trust.UNPROVEN] = ("is unproven", "are unproven")
@@ -125,32 +127,43 @@ def headline(job: Job, line: LineEstimate) -> str:
     return f"{name}: {', '.join(parts)}."
 
 
+def says_nothing(s: StationEstimate) -> bool:
+    """Whether a reading says too little of where the line is to paint on it alone."""
+    shift = s.lateral_shift_m
+    return s.trust is Trust.UNPROVEN and shift.high - shift.low > WIDE_M
+
+
 def what_to_paint(line: LineEstimate, units: str) -> str:
     """How far the paint moves, most at which reading; nothing of that where lines may have been swapped."""
     if line.unsettled:
         pairs = " and ".join(f"between readings {a} and {b}" for a, b in line.unsettled)
         return f"You may have swapped lines {pairs}. Settle that before any more paint."
-    most = max(line.stations, key=lambda s: abs(s.lateral_shift_m.value))
+    total = len(line.stations)
+    told = [s for s in line.stations if total == 1 or not says_nothing(s)]
+    if not told:
+        return "Do not paint on these readings alone: at none of them is it known where the line is."
+    most = max(told, key=lambda s: abs(s.lateral_shift_m.value))
+    left = total - len(told)
+    rest = f" Do not paint on the reading alone at {left:,} of {total:,} places." if left else ""
     # in a wide band a shift may round to none
     moves = [
         s
-        for s in line.stations
+        for s in told
         if abs(s.lateral_shift_m.value) > _STROKE_M and words.paint(s.lateral_shift_m, units) != "at the mark"
     ]
     if not moves:
         off = words.length(most.lateral_shift_m.value, units)
         within = "" if off.startswith("0 ") else f", to within {off}"
-        return "The paint belongs on your mark" + ("." if len(line.stations) == 1 else f"s{within}.")
+        return "The paint belongs on your mark" + ("." if total == 1 else f"s{within}.") + rest
     most = max(moves, key=lambda s: abs(s.lateral_shift_m.value))
     where = words.paint(most.lateral_shift_m, units)
-    if len(line.stations) == 1:
+    if total == 1:
         return f"Paint {where} of your mark."
     if len(moves) == 1:
-        return f"Move the paint at {station_name(most)} alone: {where}."
-    total = len(line.stations)
+        return f"Move the paint at {station_name(most)} alone: {where}.{rest}"
     every = "both places" if total == 2 else f"all {total:,} places"
     places = every if len(moves) == total else f"{len(moves):,} of {total:,} places"
-    return f"Move the paint at {places}, most at {station_name(most)}: {where}."
+    return f"Move the paint at {places}, most at {station_name(most)}: {where}.{rest}"
 
 
 def how_deep(line: LineEstimate, units: str) -> str:

@@ -35,8 +35,6 @@ _BUTTONS: Final = {
 #: Below this chance a second line is told along the line, not at each place.
 _SAID_HERE: Final = 0.5
 _NEAR_M: Final = 0.5
-#: From this width on the sentence itself tells the band of the place (2 ft; no source).
-_WIDE_M: Final = 0.6
 _AS_FACED: Final = "Left and right are as you faced along the line when you took each reading."
 FIRST: Final = Go("Take the first reading", "read")
 ANOTHER: Final = Go("Take another reading", "read")
@@ -248,10 +246,10 @@ def _where(alone: LineEstimate, s: StationEstimate, units: str) -> str:
         far = words.length(off.value, units, off.high - off.low)
         return f"It is {far} from where you stood, the way you pointed ({band.removesuffix(' right')})."
     paint = answer.what_to_paint(alone, units)
-    if alone.unsettled or off.high - off.low <= _WIDE_M:
+    if alone.unsettled or off.high - off.low <= answer.WIDE_M:
         return paint
     reach = f"he line could be {'at' if band == 'at the mark' else f'{band} of'} your mark."
-    return f"Do not paint on this alone: t{reach}" if s.trust is Trust.UNPROVEN else f"{paint} T{reach}"
+    return f"Do not paint on this alone: t{reach}" if answer.says_nothing(s) else f"{paint} T{reach}"
 
 
 def _band(interval: Interval, units: str) -> Band:

@@ -172,6 +172,8 @@ def _section(
 
 
 def _paint_words(s: StationEstimate, units: str) -> str:
+    if answer.says_nothing(s):
+        return "Do not paint on this alone."
     where = words.paint(s.lateral_shift_m, units)
     return f"Paint {where}." if where == "at the mark" else f"Paint {where} of your mark."
 

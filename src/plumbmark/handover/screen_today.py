@@ -23,8 +23,7 @@ DANGER: Final = (
     "are qualified to."
 )
 TEACHES: Final = (
-    "No job yet. Tap New job: a place in words is enough, and the first reading needs no account, no map and "
-    "no ids.",
+    "Tap New job: a place in words is enough, and the first reading needs no account, no map and no ids.",
     "Or drop a job folder here, or a zip of one: every file of it is kept as it is.",
     "Without signal everything is kept on this phone and sent once it is back.",
 )
