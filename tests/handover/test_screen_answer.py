@@ -70,6 +70,32 @@ def test_right_follows_the_way_a_row_faces(invented) -> None:
     assert found.lines[0].places[1].sentence.endswith("2 ft 8 in to the left.")
 
 
+def test_a_line_tells_to_paint_only_where_its_readings_say_where(invented) -> None:
+    job, solution = invented(14)
+    line = solution.lines[0]
+    lost = tuple(
+        replace(s, trust=Trust.UNPROVEN, lateral_shift_m=Interval(-0.4, -1.2, 0.3)) for s in line.stations
+    )
+
+    def paint(*stations) -> str:
+        return screen((job, replace(solution, lines=(replace(line, stations=stations),)))).lines[0].paint
+
+    assert (
+        paint(*lost) == "Do not paint on these readings alone: at none of them is it known where the line is."
+    )
+    told = paint(lost[0], *line.stations[1:])
+    assert told.endswith(" Do not paint on the reading alone at 1 of 14 places.")
+    assert "most at reading r01" not in told
+
+
+def test_one_headline_tells_of_all_lines(invented, three_lines) -> None:
+    assert screen(invented(14)).headline == screen(invented(14)).lines[0].headline
+    found = screen(three_lines)
+    counts = found.counts
+    assert found.headline.startswith("3 lines: ")
+    assert f"{counts.holds} reading" in found.headline
+
+
 def test_a_wide_band_is_said_and_unproven_is_not_told_to_be_painted(invented) -> None:
     job, solution = invented(14)
     line = solution.lines[0]
