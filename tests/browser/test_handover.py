@@ -86,7 +86,7 @@ def test_a_photograph_of_a_mark_has_its_direction_in_one_tap(page: Page, home: s
     assert file["payload"]["name"] == f"photos/{row['payload']['key']}"
     assert row["payload"]["rows"][0]["mark"] == "m3"
     assert row["payload"]["rows"][0]["bearing_deg"] == "45"
-    expect(page.get_by_text("1 photograph")).to_be_visible()
+    expect(page.get_by_text("1 photograph.", exact=False)).to_be_visible()
     page.goto(f"{home}/handover")
     expect(page.get_by_text("A photograph of the marks of each line")).to_be_visible()
     expect(page.get_by_text("No photograph of a mark on E1")).to_have_count(0)
