@@ -270,7 +270,8 @@ function namesAbove({ section, width, x, ground }: Drawing): Label[] {
 /** Names of what lies below, each where it covers least of the rest. */
 function labelsBelow({ section, units, x, y, bottom, width }: Drawing, elements: readonly Element[], measures: readonly Measure[]): Label[] {
   const lines = elements.filter(({ kind }) => kind !== "mark" && kind !== "null").map(({ outline }) => boxAround(outline, 4));
-  const taken = measures.map(({ text }) => boxOf(text));
+  // room round the words of dimensions: a name just above one would be read with its number
+  const taken = measures.map(({ text }) => grown(boxOf(text), 10));
   const labels: Label[] = [];
   const put = (key: string, rows: string[], at: Point, off: number) => {
     const room = Math.max(...rows.map(wide));
@@ -288,7 +289,9 @@ function labelsBelow({ section, units, x, y, bottom, width }: Drawing, elements:
   }
   for (const hole of section.holes)
     put(`hole-${hole.hole}`, [`hole ${hole.hole}`], { x: x(hole.aside_m), y: y((hole.found ? hole.top_m : hole.dug_to_m) ?? 0) }, 10);
-  if (section.shown_depth_m) put("displayed", ["displayed"], { x: x(0), y: y(section.shown_depth_m.value) }, 12);
+  const shown = section.shown_depth_m;
+  const read = shown && shown.low === shown.high ? [length(shown.value, units)] : [];
+  if (shown) put("displayed", ["displayed", ...read], { x: x(0), y: y(shown.value) }, 12);
   const raised = raisedDepth(section);
   if (raised !== null) put("raised", [`raised ${length(section.raised_m!, units)}`], { x: x(0), y: y(raised) }, 12);
   return labels;
@@ -335,6 +338,8 @@ function inside(box: Box, width: number, top: number, bottom: number): Box {
   const dy = Math.max(0, top + 4 - box.top) - Math.max(0, box.bottom - bottom);
   return { left: box.left + dx, right: box.right + dx, top: box.top + dy, bottom: box.bottom + dy };
 }
+
+const grown = ({ left, right, top, bottom }: Box, by: number): Box => ({ left: left - by, right: right + by, top: top - by, bottom: bottom + by });
 
 export function boxOf({ at, rows, anchor }: Words): Box {
   const room = Math.max(...rows.map(wide));
