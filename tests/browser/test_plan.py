@@ -132,7 +132,9 @@ def test_a_check_is_shown_as_it_was_kept_when_the_server_is_gone(
 def test_a_pass_is_two_taps_on_the_ground_and_what_it_met(page: Page, home: str, screen: Screen) -> None:
     before = screen("sweep")
     page.goto(f"{home}/sweep")
-    expect(page.locator(".answer")).to_have_text(before["says"])
+    first, _, rest = before["says"].partition(". ")
+    expect(page.locator(".answer")).to_have_text(f"{first}.")
+    expect(page.get_by_text(rest)).to_be_visible()
     page.get_by_role("link", name="Write down a pass").tap()
     button(page, "Radio")
     drawing = page.locator("svg.drawing")
